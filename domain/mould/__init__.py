@@ -1,0 +1,1 @@
+"""Patterns, trees, flasks, investment and burnout."""

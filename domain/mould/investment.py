@@ -1,0 +1,30 @@
+"""Investment kinds."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from domain.metallurgy.alloy import Bond
+from domain.sources import Source
+from domain.units import Share, Temperature, Volume
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InvestmentKind:
+    """``water``: water (or special liquid) to powder by mass. ``slurry_yield``: slurry that 100 g of
+    powder with its water gives. ``peak``: above this the mould breaks down. Times in minutes."""
+
+    id: str
+    name: str
+    bond: Bond
+    water: Share
+    slurry_yield: Volume
+    waste: Share
+    working_minutes: int
+    gloss_off_minutes: int
+    bench_set_minutes: int
+    bench_limit_minutes: int
+    peak: Temperature
+    liquid: str = "water"
+    sources: Mapping[str, Source] = field(default_factory=dict)

@@ -1,0 +1,1 @@
+"""Which cautions and checklist points a flask calls for."""

@@ -1,0 +1,1 @@
+"""Metal and powder on the shelf, on order and coming back."""

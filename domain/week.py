@@ -1,0 +1,27 @@
+"""What is known when the week is planned: the shop, its stock, its jobs, and what is already fixed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from domain.jobs import Job
+from domain.planning.plan import Plan
+from domain.shop import Shop
+from domain.stock.lots import Lot, Powder
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Week:
+    """``now``: local time of the shop, no zone; nothing is planned before it. The plan looks ahead
+    ``shop.rules.horizon_days`` calendar days, today included. ``previous``: the plan that people
+    have read, in minutes of the clock that starts at midnight of ``now``'s day. ``pinned``: ids of
+    its flasks that do not move (pinned by the manager, invested, in the kiln, or cast)."""
+
+    shop: Shop
+    jobs: tuple[Job, ...]
+    lots: tuple[Lot, ...] = ()
+    powders: tuple[Powder, ...] = ()
+    now: datetime
+    previous: Plan | None = None
+    pinned: frozenset[str] = field(default_factory=frozenset)

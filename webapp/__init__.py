@@ -1,0 +1,1 @@
+"""Everything that touches the world: HTTP, files, the database, the command line."""
