@@ -1,5 +1,6 @@
 """Fixtures that every test may use."""
 
+import os
 from pathlib import Path
 
 import pytest
@@ -13,3 +14,11 @@ def shared_data() -> Path:
     if not SHARED_DATA.is_dir():
         pytest.skip(f"no shared data folder beside the project ({SHARED_DATA.name} not found)")
     return SHARED_DATA
+
+
+def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
+    """Where nothing may be skipped (CASTWEEK_NO_SKIPS=1), a skip fails the run."""
+    reporter = session.config.pluginmanager.get_plugin("terminalreporter")
+    skipped = reporter.stats.get("skipped", []) if reporter else []
+    if os.environ.get("CASTWEEK_NO_SKIPS") == "1" and skipped and exitstatus == 0:
+        session.exitstatus = 1

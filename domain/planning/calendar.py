@@ -1,0 +1,87 @@
+"""Which days the shop works, and who is there when."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date, timedelta
+
+from domain.casting import Person, Weekday
+from domain.mould.burnout import Outage
+from domain.planning.clock import Clock
+from domain.planning.problem import PersonShift, PlanDay, Window
+from domain.shop import Shop
+
+WEEKDAYS = tuple(Weekday)
+
+
+def covers(outages: Iterable[Outage], day: date) -> bool:
+    """Whether one of the outages includes ``day``."""
+    return any(o.first <= day.isoformat() <= o.last for o in outages)
+
+
+def works(shop: Shop, day: date) -> bool:
+    """Whether anybody has a shift on ``day`` and the shop is not closed."""
+    weekday = WEEKDAYS[day.weekday()]
+    open_day = any(s.day == weekday for p in shop.people for s in p.shifts)
+    return open_day and not covers(shop.closures, day)
+
+
+def arrival(shop: Shop, ordered: date, lead_days: int) -> date:
+    """The day on which metal ordered on ``ordered`` is here: ``lead_days`` working days later.
+
+    Where the shop never works, every day counts, so that the answer exists.
+    """
+    day, left = ordered, lead_days
+    ever_open = any(p.shifts for p in shop.people)
+    closed_streak = 0
+    while left > 0:
+        day += timedelta(days=1)
+        closed_streak += 1
+        if works(shop, day) or not ever_open or closed_streak > 60:
+            left -= 1
+            closed_streak = 0
+    return day
+
+
+def shifts_on(shop: Shop, clock: Clock, day: date) -> tuple[PersonShift, ...]:
+    """Everybody's shifts on ``day``, absences and closures taken out."""
+    if covers(shop.closures, day):
+        return ()
+    return tuple(shift for person in shop.people for shift in _shifts_of(person, clock, day))
+
+
+def _shifts_of(person: Person, clock: Clock, day: date) -> list[PersonShift]:
+    if covers(person.away, day):
+        return []
+    return [
+        PersonShift(
+            person=person.id,
+            casts=person.casts,
+            opens=clock.minute_of(day, s.opens),
+            closes=clock.minute_of(day, s.closes),
+        )
+        for s in person.shifts
+        if s.day == WEEKDAYS[day.weekday()] and s.opens < s.closes
+    ]
+
+
+def plan_day(shop: Shop, clock: Clock, day: date) -> PlanDay:
+    shifts = shifts_on(shop, clock, day)
+    return PlanDay(
+        date=day.isoformat(),
+        midnight=clock.minute_of(day),
+        end=clock.minute_of(day + timedelta(days=1)),
+        opens=min((s.opens for s in shifts), default=None),
+        closes=max((s.closes for s in shifts), default=None),
+    )
+
+
+def windows(outages: Iterable[Outage], clock: Clock) -> tuple[Window, ...]:
+    """Outages as spans of the plan's clock, from midnight of the first day to the end of the last."""
+    return tuple(
+        Window(
+            clock.minute_of(date.fromisoformat(o.first)),
+            clock.minute_of(date.fromisoformat(o.last) + timedelta(days=1)),
+        )
+        for o in outages
+    )
