@@ -1,0 +1,1 @@
+"""One function for each intention of a user: load, let the domain decide, save."""

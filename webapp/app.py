@@ -1,0 +1,46 @@
+"""The application: settings in, a FastAPI app out.
+
+Conventions of the web layer
+- A route is a plain ``def`` of about 15 lines. It gets ``db: Db`` and reads with
+  ``with db.read() as session`` or changes with ``with db.write() as session``; the change is on disk
+  when the block ends, before the answer is sent. A GET never writes: a reading session refuses to.
+- After a change: ``see_other("/jobs", "Saved")``. Bad input: the same page with status 422, the message
+  beside the field and everything typed kept.
+- Each page is a frozen dataclass (see ``pages``); templates extend ``_base.html`` and fill ``main``.
+  No inline script, no inline style, no ``style=`` attribute: the content security policy refuses them.
+  SVG uses presentation attributes and classes.
+- Numbers are written by filters (``{{ charge|mass }}``), which know the reader's units.
+- A route module is listed once, in ``ROUTERS``.
+"""
+
+from __future__ import annotations
+
+from fastapi import FastAPI
+from fastapi.staticfiles import StaticFiles
+
+from webapp import log
+from webapp.errors import add_error_pages, unexpected
+from webapp.pages import resource_folder
+from webapp.routes import home
+from webapp.security import Guard
+from webapp.settings import MAX_BODY_BYTES, Settings
+from webapp.store.engine import Database
+from webapp.store.migrations import migrate
+
+ROUTERS = (home.router,)
+
+
+def create_app(settings: Settings) -> FastAPI:
+    """An app on a database that is brought up to date first."""
+    log.set_up(settings.log_level)
+    app = FastAPI(title="Castweek", openapi_url=None, docs_url=None, redoc_url=None, max_body_size=MAX_BODY_BYTES)
+    app.state.settings = settings
+    app.state.db = Database(settings.database_url)
+    migrate(app.state.db)
+    for router in ROUTERS:
+        app.include_router(router)
+    app.mount("/static", StaticFiles(directory=resource_folder("static")), name="static")
+    add_error_pages(app)
+    app.add_middleware(log.RequestLog, error_page=unexpected)
+    app.add_middleware(Guard, allowed_hosts=settings.allowed_hosts)
+    return app

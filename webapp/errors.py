@@ -1,0 +1,62 @@
+"""Friendly error pages."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import HTMLResponse
+from starlette.exceptions import HTTPException
+
+from domain.errors import DomainError
+from webapp.pages import Page, answer
+
+
+@dataclass(frozen=True, kw_only=True)
+class ErrorPage(Page):
+    """``reference``: the id of the log entry, where there is one."""
+
+    template: ClassVar[str] = "errors/error.html"
+
+    what: str
+    next_step: str
+    reference: str = ""
+
+
+WORDS = {
+    404: ("Not found", "There is nothing at this address. It may have been archived or renamed.", "Go back to the list."),
+    405: ("Not possible here", "This address does not take that kind of request.", "Go back and use the form."),
+    413: ("Too large", "What was sent is larger than 8 MB.", "Split it and send the parts."),
+}
+
+
+def unexpected(request: Request, request_id: str) -> HTMLResponse:
+    page = ErrorPage(
+        title="Something went wrong",
+        what="The server met an error that nobody expected. What you sent was not saved.",
+        next_step="Go back and try once more; if it happens again, give the reference to whoever looks after this server.",
+        reference=request_id,
+    )
+    return answer(request, page, 500)
+
+
+def _http_error(request: Request, error: HTTPException) -> HTMLResponse:
+    title, what, next_step = WORDS.get(error.status_code, ("Refused", str(error.detail), "Go back."))
+    return answer(request, ErrorPage(title=title, what=what, next_step=next_step), error.status_code)
+
+
+def _bad_request(request: Request, error: RequestValidationError) -> HTMLResponse:
+    problems = "; ".join(f"{'.'.join(str(part) for part in e['loc'][1:])}: {e['msg']}" for e in error.errors())
+    return answer(request, ErrorPage(title="Not understood", what=problems, next_step="Go back and correct it."), 422)
+
+
+def _against_the_trade(request: Request, error: DomainError) -> HTMLResponse:
+    return answer(request, ErrorPage(title="Not possible", what=str(error), next_step="Go back and correct it."), 422)
+
+
+def add_error_pages(app: FastAPI) -> None:
+    app.exception_handler(HTTPException)(_http_error)
+    app.exception_handler(RequestValidationError)(_bad_request)
+    app.exception_handler(DomainError)(_against_the_trade)

@@ -1,0 +1,173 @@
+"""Pages: the template environment, and one typed context for each page.
+
+A page is a frozen dataclass that derives from ``Page``: its fields are exactly what its template
+gets, beside the common names in ``COMMON``. A test walks all pages and compares them with what their
+templates ask for.
+
+    @dataclass(frozen=True, kw_only=True)
+    class JobsPage(Page):
+        template: ClassVar[str] = "jobs/list.html"
+        here: ClassVar[str] = "jobs"          # which entry of the navigation it belongs to
+        jobs: tuple[JobLine, ...]
+
+    return answer(request, JobsPage(title="Jobs", jobs=...))
+
+``Part`` is the same for a fragment that htmx gets: no title, no navigation, its template's name starts
+with an underscore and the page includes it.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from functools import cache
+from pathlib import Path
+from typing import Any, ClassVar
+from urllib.parse import quote, unquote
+
+import jinja2
+from fastapi import Request
+from fastapi.responses import HTMLResponse, RedirectResponse
+
+from webapp import formats
+
+PACKAGE = Path(__file__).resolve().parent
+CAUTION = (
+    "Follow local codes, your suppliers' data sheets and licensed practice. Nothing here replaces training, "
+    "and every starting value is yours to check and change."
+)
+
+
+def resource_folder(name: str) -> Path:
+    """``templates`` or ``static``: inside the package when it was installed, else in the checkout."""
+    installed = PACKAGE / f"_{name}"
+    return installed if installed.is_dir() else PACKAGE.parent / name
+
+
+@dataclass(frozen=True)
+class NavEntry:
+    key: str
+    href: str
+    text: str
+
+
+NAVIGATION = (
+    NavEntry("week", "/week", "Week"),
+    NavEntry("today", "/today", "Today"),
+    NavEntry("jobs", "/jobs", "Jobs"),
+    NavEntry("metal", "/metal", "Metal"),
+    NavEntry("shop", "/shop", "Shop"),
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Part:
+    """A fragment's context."""
+
+    template: ClassVar[str]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Page(Part):
+    """A page's context."""
+
+    here: ClassVar[str] = ""
+    title: str
+
+
+COMMON = frozenset({"here", "demo", "units", "said"})
+"""Names that every template gets beside its own context. ``said``: what the action before reports."""
+
+SAID_COOKIE = "said"
+
+
+def static_address(name: str) -> str:
+    """The address of a static file, with a mark that changes with its content."""
+    return f"/static/{name}?v={_digest(name)}"
+
+
+@cache
+def _digest(name: str) -> str:
+    return hashlib.sha256((resource_folder("static") / name).read_bytes()).hexdigest()[:10]
+
+
+def _environment() -> jinja2.Environment:
+    environment = jinja2.Environment(
+        loader=jinja2.FileSystemLoader(resource_folder("templates")),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters.update(_filters())
+    environment.globals.update(navigation=NAVIGATION, caution=CAUTION, static=static_address)
+    return environment
+
+
+def _filters() -> dict[str, Any]:
+    return {
+        "mass": _in_units(formats.mass, "mass"),
+        "length": _in_units(formats.length, "length"),
+        "temperature": _in_units(formats.temperature, "temperature"),
+        "temperature_range": _in_units(formats.temperature_range, "temperature"),
+        "volume": formats.volume,
+        "density": formats.density,
+        "percent": formats.percent,
+        "fineness": formats.fineness,
+        "money": formats.money,
+        "minutes": formats.minutes,
+        "time_of_day": formats.time_of_day,
+        "day": formats.day,
+        "long_day": formats.long_day,
+        "clock": formats.clock,
+        "moment": formats.moment,
+        "count": formats.count,
+    }
+
+
+def _in_units(written: Any, kind: str) -> Any:
+    """A filter that writes in the reader's unit of this kind unless the template names one."""
+
+    @jinja2.pass_context
+    def in_units(context: jinja2.runtime.Context, value: Any, unit: str | None = None, *rest: Any) -> str:
+        chosen = unit or getattr(context.get("units", formats.METRIC), kind)
+        return str(written(value, chosen, *rest))
+
+    return in_units
+
+
+ENVIRONMENT = _environment()
+
+
+def context_of(part: Part) -> dict[str, Any]:
+    """Exactly the part's own fields."""
+    return {f.name: getattr(part, f.name) for f in fields(part)}
+
+
+def render(part: Part, *, demo: bool = False, said: str = "", units: formats.Units = formats.METRIC) -> str:
+    common = {"here": getattr(part, "here", ""), "demo": demo, "said": said, "units": units}
+    return ENVIRONMENT.get_template(part.template).render(**context_of(part), **common)
+
+
+def answer(request: Request, part: Part, status: int = 200, headers: Mapping[str, str] | None = None) -> HTMLResponse:
+    """The rendered page or fragment as a response that no cache keeps."""
+    said = unquote(request.cookies.get(SAID_COOKIE, "")) if isinstance(part, Page) else ""
+    html = render(part, demo=request.app.state.settings.demo, said=said)
+    response = HTMLResponse(html, status, headers={"Cache-Control": "no-store", **(headers or {})})
+    if said:
+        response.delete_cookie(SAID_COOKIE)
+    return response
+
+
+def see_other(address: str, said: str = "") -> RedirectResponse:
+    """After a change: look at ``address`` (303), where ``said`` is reported once."""
+    response = RedirectResponse(address, 303)
+    if said:
+        response.set_cookie(SAID_COOKIE, quote(said), max_age=60, httponly=True, samesite="lax")
+    return response
+
+
+def wants_part(request: Request) -> bool:
+    """Whether htmx asks and a fragment is enough; without script the whole page is the answer."""
+    return request.headers.get("hx-request") == "true" and request.headers.get("hx-boosted") != "true"

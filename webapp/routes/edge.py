@@ -1,0 +1,31 @@
+"""What every route needs from the request: the database, the settings, the fields as typed."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import Depends, Request
+
+from webapp.settings import Settings
+from webapp.store.engine import Database
+
+
+def _database(request: Request) -> Database:
+    db: Database = request.app.state.db
+    return db
+
+
+def _settings(request: Request) -> Settings:
+    settings: Settings = request.app.state.settings
+    return settings
+
+
+async def _typed(request: Request) -> dict[str, str]:
+    form = await request.form()
+    return {name: value for name, value in form.multi_items() if isinstance(value, str)}
+
+
+Db = Annotated[Database, Depends(_database)]
+TheSettings = Annotated[Settings, Depends(_settings)]
+Typed = Annotated[dict[str, str], Depends(_typed)]
+"""The text fields of a form, exactly as typed."""

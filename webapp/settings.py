@@ -1,0 +1,62 @@
+"""What the server is told when it starts: from the environment and the command line."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+MAX_BODY_BYTES = 8 * 1024 * 1024
+"""Largest request body. A week document with a thousand jobs takes about one megabyte."""
+
+
+def data_folder(environment: Mapping[str, str] = os.environ) -> Path:
+    """Where the shop's data lives: ``$XDG_DATA_HOME/castweek`` or ``~/.local/share/castweek``."""
+    base = environment.get("XDG_DATA_HOME", "")
+    return (Path(base) if base else Path.home() / ".local" / "share") / "castweek"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """``database_url``: a SQLAlchemy address of a SQLite file. ``allowed_hosts``: names, beside this
+    machine's own, under which browsers may reach the server. ``demo``: an invented studio in a
+    database of its own, made anew at every start. ``fixed_now``: the shop's local time instead of
+    the real one, for tests and rehearsals."""
+
+    database_url: str
+    host: str = "127.0.0.1"
+    port: int = 8765
+    demo: bool = False
+    log_level: str = "INFO"
+    allowed_hosts: frozenset[str] = field(default_factory=frozenset)
+    fixed_now: datetime | None = None
+
+    def now(self, timezone: str) -> datetime:
+        """The shop's local time, without a zone, to the minute."""
+        moment = self.fixed_now or datetime.now(ZoneInfo(timezone)).replace(tzinfo=None)
+        return moment.replace(second=0, microsecond=0)
+
+
+def settings_from(
+    environment: Mapping[str, str] = os.environ,
+    *,
+    demo: bool = False,
+    host: str | None = None,
+    port: int | None = None,
+) -> Settings:
+    """Reads CASTWEEK_DATABASE_URL, CASTWEEK_HOST, CASTWEEK_PORT, CASTWEEK_LOG_LEVEL and
+    CASTWEEK_ALLOWED_HOSTS (names with commas between); arguments that are given win."""
+    file = data_folder(environment) / ("demo.sqlite3" if demo else "castweek.sqlite3")
+    default_url = f"sqlite:///{file}"
+    names = environment.get("CASTWEEK_ALLOWED_HOSTS", "").split(",")
+    return Settings(
+        database_url=default_url if demo else environment.get("CASTWEEK_DATABASE_URL", default_url),
+        host=host or environment.get("CASTWEEK_HOST", "127.0.0.1"),
+        port=port or int(environment.get("CASTWEEK_PORT", "8765")),
+        demo=demo,
+        log_level=environment.get("CASTWEEK_LOG_LEVEL", "INFO").upper(),
+        allowed_hosts=frozenset(name.strip().lower() for name in names if name.strip()),
+    )

@@ -1,0 +1,43 @@
+"""Tables. Field names are those of the domain's classes, so that one function converts them all."""
+
+from webapp.store.tables.base import METADATA, Entity, Kept, Table
+from webapp.store.tables.record import ChecklistTick, FlaskEvent, FlaskPin, PlanVersion
+from webapp.store.tables.shop import (
+    AlloyRow,
+    ClosureRow,
+    FlaskSizeRow,
+    InvestmentKindRow,
+    KilnRow,
+    MachineRow,
+    MaterialRow,
+    PersonRow,
+    ProgramRow,
+    RulesRow,
+)
+from webapp.store.tables.stock import JobRow, LotRow, MetalRow, PowderRow, StockMovement
+
+__all__ = [
+    "METADATA",
+    "AlloyRow",
+    "ChecklistTick",
+    "ClosureRow",
+    "Entity",
+    "FlaskEvent",
+    "FlaskPin",
+    "FlaskSizeRow",
+    "InvestmentKindRow",
+    "JobRow",
+    "Kept",
+    "KilnRow",
+    "LotRow",
+    "MachineRow",
+    "MaterialRow",
+    "MetalRow",
+    "PersonRow",
+    "PlanVersion",
+    "PowderRow",
+    "ProgramRow",
+    "RulesRow",
+    "StockMovement",
+    "Table",
+]
