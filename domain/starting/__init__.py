@@ -1,0 +1,1 @@
+"""What a new shop starts with, before it has typed in its own suppliers' figures."""
