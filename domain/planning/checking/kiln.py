@@ -1,0 +1,196 @@
+"""Rule 7: what stands in a kiln, which program it runs, and when."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from domain.mould.burnout import BurnoutProgram, Kiln
+from domain.mould.investment import InvestmentKind
+from domain.planning.checking.case import Case, Violation, degrees, jobs_of, millimetres, overlaps
+from domain.planning.clock import Minute
+from domain.planning.plan import KilnLoad, PlannedFlask
+from domain.units import Length, Temperature
+
+ROOM = Temperature.c(20)
+"""where a cold kiln starts; common practice, no source"""
+
+
+def loads_hold(case: Case) -> Iterator[Violation]:
+    """Rule 7: a load holds the flasks that name it, and its kiln's floor and chamber hold them."""
+    for load in case.free_loads:
+        kiln = case.problem.kiln.get(load.kiln)
+        texts = [*_members(case, load), *(_floor(case, load, kiln) if kiln else _no_kiln(load))]
+        yield from (_load(load, text) for text in texts)
+    for flask in case.free_flasks:
+        if flask.load not in case.load:
+            text = f"flask {flask.id} rides kiln load {flask.load}, which is not in the plan"
+            yield Violation(rule=7, where=f"flask {flask.id}", message=text)
+        elif flask.load in case.fixed_loads and flask.id not in case.load[flask.load].flasks:
+            text = f"flask {flask.id} rides kiln load {flask.load}, where it has no place on the floor"
+            yield Violation(rule=7, where=f"flask {flask.id}", message=text)
+
+
+def _load(load: KilnLoad, text: str) -> Violation:
+    return Violation(rule=7, where=f"kiln load {load.id}", message=text)
+
+
+def _no_kiln(load: KilnLoad) -> Iterator[str]:
+    yield f"kiln load {load.id} is for kiln {load.kiln}, which the shop does not have"
+
+
+def _members(case: Case, load: KilnLoad) -> Iterator[str]:
+    standing = Counter(load.flasks)
+    riding = {f.id for f in case.by_load.get(load.id, [])}
+    if not standing:
+        yield f"kiln load {load.id} holds no flask"
+    for flask, times in standing.items():
+        if times > 1:
+            yield f"flask {flask} stands {times} times in kiln load {load.id}"
+        if flask not in riding:
+            yield f"flask {flask} stands in kiln load {load.id} but does not ride it"
+    for flask in sorted(riding - set(standing)):
+        yield f"flask {flask} rides kiln load {load.id} but has no place on its floor"
+
+
+def _floor(case: Case, load: KilnLoad, kiln: Kiln) -> Iterator[str]:
+    deep = kiln.gap.base
+    for number, row in enumerate(load.rows, 1):
+        sizes = [case.problem.size[case.flask[f].size] for f in row if f in case.flask and case.flask[f].size in case.problem.size]
+        across = [size.inner_diameter.base + 2 * size.wall.base for size in sizes]
+        wide = kiln.gap.base + sum(d + kiln.gap.base for d in across)
+        deep += max(across, default=0) + kiln.gap.base
+        if wide > kiln.width.base:
+            taken = millimetres(Length(wide))
+            yield f"row {number} of kiln load {load.id} is {taken} wide, the floor of {kiln.id} is {millimetres(kiln.width)}"
+        for size in sizes:
+            if size.height.base + kiln.gap.base > kiln.height.base:
+                yield f"a {size.id} flask in load {load.id} is too tall for kiln {kiln.id}, {millimetres(kiln.height)} high"
+    if deep > kiln.depth.base:
+        taken = millimetres(Length(deep))
+        yield f"the rows of kiln load {load.id} are {taken} deep, the floor of {kiln.id} is {millimetres(kiln.depth)}"
+
+
+def programs_suit(case: Case) -> Iterator[Violation]:
+    """Rule 7: the kiln can run the program, and the program suits every flask and its investment."""
+    for load in case.free_loads:
+        program, kiln = case.problem.program.get(load.program), case.problem.kiln.get(load.kiln)
+        if program is None or not program.segments:
+            yield _load(load, f"kiln load {load.id} runs program {load.program}, which the shop does not have")
+            continue
+        if load.program_end - load.start != program.minutes:
+            text = f"kiln load {load.id} runs {load.program_end - load.start} minutes, program {program.id} takes {program.minutes}"
+            yield _load(load, text)
+        yield from (_load(load, text) for text in (_kiln_runs(load, program, kiln) if kiln else ()))
+    for flask in case.plan.flasks:
+        where = f"flask {flask.id}"
+        yield from (Violation(rule=7, where=where, message=text) for text in _flask_program(case, flask))
+
+
+def _kiln_runs(load: KilnLoad, program: BurnoutProgram, kiln: Kiln) -> Iterator[str]:
+    peak = max(s.target for s in program.segments)
+    if peak > kiln.top_temperature:
+        yield f"program {program.id} of load {load.id} goes to {degrees(peak)}, kiln {kiln.id} to {degrees(kiln.top_temperature)}"
+    reached = ROOM
+    for number, segment in enumerate(program.segments, 1):
+        rise = segment.target.millidegrees - reached.millidegrees
+        if rise > 0 and rise * 60 > kiln.fastest_ramp * 1000 * segment.ramp_minutes:
+            asked = f"{degrees(reached)} to {degrees(segment.target)} in {segment.ramp_minutes} minutes"
+            yield f"segment {number} of program {program.id} asks {asked}, kiln {kiln.id} manages {kiln.fastest_ramp} °C an hour"
+        reached = segment.target
+
+
+def _flask_program(case: Case, flask: PlannedFlask) -> Iterator[str]:
+    load = case.load.get(flask.load)
+    if not case.is_free(flask) and (load is None or load.id in case.fixed_loads):
+        return
+    program = case.problem.program.get(load.program) if load else None
+    kind = case.problem.investment.get(flask.investment)
+    if kind is None:
+        yield f"flask {flask.id} is invested with {flask.investment}, which the shop does not have"
+    else:
+        yield from _suits_alloy(case, flask, kind)
+    if program is None or not program.segments:
+        return
+    if kind:
+        yield from _bears(flask, program, kind)
+    yield from _burns_out(case, flask, program)
+
+
+def _suits_alloy(case: Case, flask: PlannedFlask, kind: InvestmentKind) -> Iterator[str]:
+    melt = case.problem.melt.get(flask.melt)
+    if melt and kind.id not in melt.investments:
+        yield f"investment {kind.id} of flask {flask.id} does not suit {flask.melt}"
+
+
+def _bears(flask: PlannedFlask, program: BurnoutProgram, kind: InvestmentKind) -> Iterator[str]:
+    peak = max(s.target for s in program.segments)
+    if kind.bond not in program.bonds:
+        yield f"program {program.id} is not written for {kind.bond}-bonded investment, flask {flask.id} is {kind.id}"
+    if peak > kind.peak:
+        yield f"program {program.id} goes to {degrees(peak)}, investment {kind.id} of flask {flask.id} bears {degrees(kind.peak)}"
+
+
+def _burns_out(case: Case, flask: PlannedFlask, program: BurnoutProgram) -> Iterator[str]:
+    peak = max(s.target for s in program.segments)
+    size = case.problem.size.get(flask.size)
+    if size and program.minutes < size.burnout_minutes:
+        needs = f"flask {flask.id} of size {size.id} needs {size.burnout_minutes}"
+        yield f"program {program.id} takes {program.minutes} minutes, {needs}"
+    for job in jobs_of(flask):
+        known = case.problem.job.get(job)
+        if known and program.minutes < known.burnout_minutes:
+            needs = f"job {job} in flask {flask.id} needs {known.burnout_minutes}"
+            yield f"program {program.id} takes {program.minutes} minutes, {needs}"
+        if known and peak < known.burnout_peak:
+            yield f"program {program.id} goes to {degrees(peak)}, job {job} in flask {flask.id} needs {degrees(known.burnout_peak)}"
+
+
+def kilns_run(case: Case) -> Iterator[Violation]:
+    """Rule 7: the kiln is in service, somebody loads it, and it runs one load at a time."""
+    for load in case.free_loads:
+        yield from (_load(load, text) for text in _attended(case, load))
+        yield from (_load(load, text) for text in _in_service(case, load))
+    yield from _one_load_at_a_time(case)
+
+
+def _attended(case: Case, load: KilnLoad) -> Iterator[str]:
+    kiln = case.problem.kiln.get(load.kiln)
+    if load.load_at < case.problem.now:
+        yield f"kiln load {load.id} goes in at {case.when(load.load_at)}, which has passed"
+    if load.start < load.load_at:
+        yield f"kiln load {load.id} starts at {case.when(load.start)}, before it goes in at {case.when(load.load_at)}"
+    if not case.open_for(load.load_at, load.load_at):
+        yield f"kiln load {load.id} goes in at {case.when(load.load_at)}, when nobody is there"
+    if kiln and not kiln.unattended and not case.open_for(load.load_at, load.program_end):
+        until = case.when(load.program_end)
+        yield f"kiln {kiln.id} may not run unattended, load {load.id} runs from {case.when(load.load_at)} to {until}"
+
+
+def _in_service(case: Case, load: KilnLoad) -> Iterator[str]:
+    kiln = case.problem.kiln.get(load.kiln)
+    if kiln and not kiln.in_service:
+        yield f"kiln {kiln.id} is not in service, load {load.id} is planned in it"
+    last = _last_cast(case, load)
+    for outage in case.problem.kiln_outages.get(load.kiln, ()):
+        if load.load_at < outage.end and outage.start < last:
+            span = f"{case.when(outage.start)} to {case.when(outage.end)}"
+            yield f"kiln {load.kiln} is down from {span}, load {load.id} is in it then"
+
+
+def _last_cast(case: Case, load: KilnLoad) -> Minute:
+    """When the kiln is empty; a load that nothing rides ends with its program."""
+    return max((f.cast_start for f in case.by_load.get(load.id, [])), default=load.program_end)
+
+
+def _one_load_at_a_time(case: Case) -> Iterator[Violation]:
+    for kiln in dict.fromkeys(load.kiln for load in case.plan.loads):
+        known = case.problem.kiln.get(kiln)
+        cooling = known.cooldown_minutes if known else 0
+        loads = [load for load in case.plan.loads if load.kiln == kiln]
+        for a, b in overlaps((load.load_at, _last_cast(case, load) + cooling, load) for load in loads):
+            if a.id in case.fixed_loads and b.id in case.fixed_loads:
+                continue
+            free = case.when(_last_cast(case, a) + cooling)
+            text = f"kiln {kiln} is free of load {a.id} at {free}, load {b.id} goes in at {case.when(b.load_at)}"
+            yield _load(b, text)

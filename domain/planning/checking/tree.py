@@ -1,0 +1,197 @@
+"""Rules 1 to 4: one alloy, one temperature, a tree that fits, a charge that the crucible holds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+from itertools import pairwise
+
+from domain.mould.flask import FlaskSize
+from domain.planning.checking import arithmetic
+from domain.planning.checking.case import Case, Violation, degrees, grams, jobs_of, millimetres, pieces_of
+from domain.planning.plan import PlannedFlask, Ring
+from domain.planning.problem import PlanJob
+from domain.units import Length, Mass
+
+ROUNDING = 2
+"""milligrams by which two ways to round a charge may differ"""
+
+
+def one_alloy(case: Case) -> Iterator[Violation]:
+    """Rule 1: one alloy and one owner's metal in a flask, on a machine that melts it."""
+    for flask in case.free_flasks:
+        where = f"flask {flask.id}"
+        melt = case.problem.melt.get(flask.melt)
+        if melt is None:
+            yield Violation(rule=1, where=where, message=f"flask {flask.id} is to be cast from {flask.melt}, which nobody knows")
+            continue
+        for job in jobs_of(flask):
+            known = case.problem.job.get(job)
+            if known and known.melt != flask.melt:
+                text = f"flask {flask.id} is cast from {flask.melt}, job {job} in it is {known.melt}"
+                yield Violation(rule=1, where=where, message=text)
+        if flask.machine in case.problem.machine and flask.machine not in melt.machines:
+            text = f"machine {flask.machine} does not melt {flask.melt}, flask {flask.id} is cast there"
+            yield Violation(rule=1, where=where, message=text)
+
+
+def one_temperature(case: Case) -> Iterator[Violation]:
+    """Rule 2: the flask's temperature suits every piece in it."""
+    for flask in case.free_flasks:
+        for job in jobs_of(flask):
+            known = case.problem.job.get(job)
+            if known and not known.temperatures.low <= flask.temperature <= known.temperatures.high:
+                span = f"{degrees(known.temperatures.low)} to {degrees(known.temperatures.high)}"
+                text = f"flask {flask.id} is cast at {degrees(flask.temperature)}, job {job} in it wants {span}"
+                yield Violation(rule=2, where=f"flask {flask.id}", message=text)
+
+
+def tree_fits(case: Case) -> Iterator[Violation]:
+    """Rule 3: rings, height, reach, heavy pieces near the button."""
+    for flask in case.free_flasks:
+        size = case.problem.size.get(flask.size)
+        if size is None:
+            yield _tree(flask, f"flask {flask.id} is of size {flask.size}, which the shop does not have")
+            continue
+        for number, ring in enumerate(flask.rings, 1):
+            yield from _ring(case, flask, size, ring, number)
+        yield from _height(case, flask, size)
+        yield from _heavy_low(case, flask)
+
+
+def _tree(flask: PlannedFlask, text: str) -> Violation:
+    return Violation(rule=3, where=f"flask {flask.id}", message=text)
+
+
+def _ring(case: Case, flask: PlannedFlask, size: FlaskSize, ring: Ring, number: int) -> Iterator[Violation]:
+    name = f"ring {number} of flask {flask.id}"
+    known = [(case.problem.job[job], count) for job, count in ring.pieces if job in case.problem.job]
+    if not ring.pieces:
+        yield _tree(flask, f"{name} holds no piece")
+    if ring.height.base < 0:
+        yield _tree(flask, f"{name} takes {millimetres(ring.height)} of the trunk, less than nothing")
+    if ring.by_count:
+        yield from _counted(case, flask, size, ring, name, known)
+    else:
+        yield from _set_around(case, flask, size, ring, name, known)
+
+
+def _counted(
+    case: Case, flask: PlannedFlask, size: FlaskSize, ring: Ring, name: str, known: list[tuple[PlanJob, int]]
+) -> Iterator[Violation]:
+    if len({job for job, _ in ring.pieces}) > 1:
+        yield _tree(flask, f"{name} goes by the shop's own pieces per tree and holds more than one job")
+        return
+    for job, _ in known[:1]:
+        count = sum(n for _, n in known)
+        full = job.per_tree.get(size.id, 0)
+        if full < 1:
+            yield _tree(flask, f"{name}: the shop gives no pieces per tree for job {job.id} in size {size.id}")
+            continue
+        if count > full:
+            yield _tree(flask, f"{name} holds {count} of job {job.id}, the shop says {full} per tree in size {size.id}")
+        need = -(-count * arithmetic.usable_height(size, case.problem.rules) // full)
+        if ring.height.base < need:
+            text = f"{name} takes {millimetres(ring.height)}, {count} of job {job.id} at {full} per tree take "
+            yield _tree(flask, text + millimetres(Length(need)))
+
+
+def _set_around(
+    case: Case, flask: PlannedFlask, size: FlaskSize, ring: Ring, name: str, known: list[tuple[PlanJob, int]]
+) -> Iterator[Violation]:
+    rules = case.problem.rules
+    room = arithmetic.circle(size, rules)
+    widths = sum(count * (job.size.width.base + rules.piece_gap.base) for job, count in known)
+    if widths > room:
+        text = (
+            f"{name}: the pieces with their gaps are {millimetres(Length(widths))} wide, the circle is {millimetres(Length(room))}"
+        )
+        yield _tree(flask, text)
+    for job, _ in known:
+        if job.per_tree.get(size.id):
+            yield _tree(flask, f"{name}: job {job.id} goes by the shop's {job.per_tree[size.id]} pieces per tree, not by rings")
+        if ring.height < job.size.height:
+            text = f"{name} takes {millimetres(ring.height)}, a piece of job {job.id} is {millimetres(job.size.height)} high"
+            yield _tree(flask, text)
+        if not _clear_of_wall(case, size, job):
+            text = f"{name}: job {job.id} reaches {millimetres(job.size.reach)} out and comes too near the wall of size {size.id}"
+            yield _tree(flask, text)
+
+
+def _clear_of_wall(case: Case, size: FlaskSize, job: PlanJob) -> bool:
+    """The box's outer corners by Pythagoras, all doubled to stay in whole micrometres."""
+    rules = case.problem.rules
+    outer = 2 * (arithmetic.root(size, rules) + job.size.reach.base)
+    inside = size.inner_diameter.base - 2 * rules.wall_clearance.base
+    return inside > 0 and outer**2 + job.size.width.base**2 <= inside**2
+
+
+def _height(case: Case, flask: PlannedFlask, size: FlaskSize) -> Iterator[Violation]:
+    rules = case.problem.rules
+    tall = sum(ring.height.base for ring in flask.rings) + max(0, len(flask.rings) - 1) * rules.ring_gap.base
+    room = arithmetic.usable_height(size, rules)
+    if tall > room:
+        text = f"the rings of flask {flask.id} take {millimetres(Length(tall))}, size {size.id} has {millimetres(Length(room))}"
+        yield _tree(flask, text)
+
+
+def _heavy_low(case: Case, flask: PlannedFlask) -> Iterator[Violation]:
+    means = [_mean_metal(case, ring) for ring in flask.rings]
+    for number, (below, above) in enumerate(pairwise(means), 1):
+        if below is not None and above is not None and above > below:
+            text = f"ring {number + 1} of flask {flask.id} holds heavier pieces than ring {number}, which is nearer the button"
+            yield _tree(flask, text)
+
+
+def _mean_metal(case: Case, ring: Ring) -> Fraction | None:
+    known = [(case.problem.job[job], count) for job, count in ring.pieces if job in case.problem.job]
+    count = sum(n for _, n in known)
+    return Fraction(sum(job.metal_each.base * n for job, n in known), count) if count > 0 else None
+
+
+def kept_together(case: Case) -> Iterator[Violation]:
+    """Rule 3: a job that may not be split is on one tree. What already is elsewhere stays there."""
+    for job in case.problem.jobs:
+        holders = [f for f in case.plan.flasks if any(j == job.id for j, _ in pieces_of(f))]
+        if job.may_split or not any(case.is_free(f) for f in holders):
+            continue
+        spared = sum(entry.pieces for entry in case.plan.left_out if entry.job == job.id)
+        if len(holders) > 1 or spared > 0:
+            names = ", ".join(f.id for f in holders)
+            rest = f", {spared} are left out" if spared > 0 else ""
+            yield Violation(
+                rule=3, where=f"job {job.id}", message=f"job {job.id} may not be split; its pieces are in {names}{rest}"
+            )
+
+
+def charge_fits(case: Case) -> Iterator[Violation]:
+    """Rule 4: the charge is right, and the machine takes it and the flask."""
+    for flask in case.free_flasks:
+        where = f"flask {flask.id}"
+        yield from (Violation(rule=4, where=where, message=text) for text in _weighed(case, flask))
+        yield from (Violation(rule=4, where=where, message=text) for text in _crucible(case, flask))
+
+
+def _weighed(case: Case, flask: PlannedFlask) -> Iterator[str]:
+    size, melt = case.problem.size.get(flask.size), case.problem.melt.get(flask.melt)
+    if size is None or melt is None or any(job not in case.problem.job for job in jobs_of(flask)):
+        return
+    pieces = sum(count * case.problem.job[job].metal_each.base for job, count in pieces_of(flask))
+    right = arithmetic.charge(pieces, size, case.problem.rules, melt.alloy)
+    if abs(flask.charge.base - right) > ROUNDING:
+        yield f"flask {flask.id} is planned with a charge of {grams(flask.charge)}, its tree and button need {grams(Mass(right))}"
+
+
+def _crucible(case: Case, flask: PlannedFlask) -> Iterator[str]:
+    machine, melt = case.problem.machine.get(flask.machine), case.problem.melt.get(flask.melt)
+    if machine is None:
+        return
+    if flask.size not in machine.fits:
+        yield f"machine {machine.id} does not take flask {flask.id} of size {flask.size}"
+    if flask.charge > machine.crucible_mass:
+        yield f"flask {flask.id} wants {grams(flask.charge)}, the crucible of {machine.id} takes {grams(machine.crucible_mass)}"
+    # a volume is kept to the nearest nanolitre, so less than one over is not over
+    if melt and flask.charge.base * arithmetic.MILLION >= (machine.crucible_volume.base + 1) * melt.alloy.density.base:
+        limit = Mass(machine.crucible_volume.base * melt.alloy.density.base // arithmetic.MILLION)
+        takes = f"the crucible of {machine.id} takes {grams(limit)} of {flask.melt} by volume"
+        yield f"flask {flask.id} wants {grams(flask.charge)}, {takes}"
