@@ -1,0 +1,103 @@
+"""The solver behind charges: small linear programs, in whole steps where asked, by HiGHS.
+
+Everything comes in and goes out as exact fractions; floats stay inside. A solution is exact only
+up to the solver's tolerance, so callers check what matters again in fractions.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+import highspy
+import numpy as np
+
+Terms = Mapping[int, Fraction]
+"""Coefficient by variable."""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """``low`` ≤ Σ coefficient × variable ≤ ``high``; none where a side is open."""
+
+    terms: Terms
+    low: Fraction | None = None
+    high: Fraction | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Program:
+    """``bounds``: least and greatest value of each variable, none for no greatest. ``objectives``
+    are minimised one after the other, each without giving up what the ones before it reached.
+    ``whole``: every variable is a whole number."""
+
+    bounds: Sequence[tuple[Fraction, Fraction | None]]
+    rows: Sequence[Row]
+    objectives: Sequence[Terms]
+    whole: bool = False
+
+
+SLACK = 1e-7
+"""Share of an objective's value that later objectives may give up: the solver's own tolerance."""
+
+
+class SolverFailed(RuntimeError):
+    """The solver ended in a state that says neither optimal nor infeasible."""
+
+
+def minimise(program: Program) -> tuple[Fraction, ...] | None:
+    """The values of the variables, or none where no values keep all rows.
+
+    Raises ``SolverFailed`` where the solver ends any other way.
+    """
+    if not program.bounds:
+        return () if all((row.low or 0) <= 0 <= (row.high or 0) for row in program.rows) else None
+    model = _model(program)
+    values: list[float] | None = None
+    for objective in program.objectives or ({},):
+        values = _run(model, objective, len(program.bounds))
+        if values is None:
+            return None
+        reached = sum(float(c) * values[v] for v, c in objective.items())
+        _bound(model, objective, reached)
+    return tuple(Fraction(v) for v in values or ())
+
+
+def _model(program: Program) -> highspy.Highs:
+    model = highspy.Highs()  # type: ignore[no-untyped-call]
+    model.setOptionValue("output_flag", False)
+    upper = [model.inf if high is None else float(high) for _, high in program.bounds]
+    model.addVars(len(upper), np.array([float(low) for low, _ in program.bounds]), np.array(upper))
+    for row in program.rows:
+        low = -model.inf if row.low is None else float(row.low)
+        high = model.inf if row.high is None else float(row.high)
+        _add_row(model, low, high, row.terms)
+    if program.whole:
+        for v in range(len(upper)):
+            model.changeColIntegrality(v, highspy.HighsVarType.kInteger)
+    return model
+
+
+def _add_row(model: highspy.Highs, low: float, high: float, terms: Terms) -> None:
+    kept = {v: float(c) for v, c in terms.items() if c}
+    model.addRow(low, high, len(kept), np.array(list(kept), dtype=np.int32), np.array(list(kept.values()), dtype=float))
+
+
+def _run(model: highspy.Highs, objective: Terms, count: int) -> list[float] | None:
+    costs = np.zeros(count)
+    for v, c in objective.items():
+        costs[v] = float(c)
+    model.changeColsCost(count, np.arange(count, dtype=np.int32), costs)
+    ran = model.run()
+    status = model.getModelStatus()
+    if status in (highspy.HighsModelStatus.kInfeasible, highspy.HighsModelStatus.kUnboundedOrInfeasible):
+        return None
+    if ran == highspy.HighsStatus.kError or status != highspy.HighsModelStatus.kOptimal:
+        raise SolverFailed(f"the solver ended with {model.modelStatusToString(status)}")
+    return list(model.getSolution().col_value)
+
+
+def _bound(model: highspy.Highs, objective: Terms, reached: float) -> None:
+    if objective:
+        _add_row(model, -model.inf, reached + SLACK * max(1.0, abs(reached)), objective)
