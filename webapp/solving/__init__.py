@@ -1,0 +1,1 @@
+"""Planning away from the event loop: one child process a shop, watched by a thread."""

@@ -1,0 +1,249 @@
+"""Starts, watches, stops and keeps: at most one planning process for each shop.
+
+A plan reaches ``keep`` only after the checker has passed it in this process. Whatever goes wrong,
+``keep`` is not called and the plan that was there stays.
+"""
+
+from __future__ import annotations
+
+import logging
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+from multiprocessing import get_context
+from multiprocessing.connection import Connection, wait
+from multiprocessing.context import SpawnProcess
+from multiprocessing.synchronize import Event
+from typing import TypeAlias
+
+from domain.errors import DomainError
+from domain.planning.check import check
+from domain.planning.plan import Plan
+from webapp.solving.child import solve
+from webapp.solving.messages import Answer, Ask, Better, Message, Step, Trouble
+
+log = logging.getLogger("castweek.planner")
+
+Work: TypeAlias = Callable[[Ask, Connection, Event], None]
+"""What runs in the child; a function that a new process can import."""
+
+Keep: TypeAlias = Callable[[Plan], int]
+"""Saves a checked plan and returns its version. A ``DomainError`` says why it cannot be kept."""
+
+STAYS = "The plan that was there stays."
+
+
+class Phase(StrEnum):
+    IDLE = "idle"
+    RUNNING = "running"
+    STOPPING = "stopping"
+    DONE = "done"
+    FAILED = "failed"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SolveState:
+    """What a page shows. ``elapsed`` and ``limit`` in seconds; ``version``: the plan it led to."""
+
+    phase: Phase = Phase.IDLE
+    limit: float = 0.0
+    elapsed: float = 0.0
+    step: Step | None = None
+    message: str = ""
+    version: int | None = None
+
+    @property
+    def busy(self) -> bool:
+        return self.phase in (Phase.RUNNING, Phase.STOPPING)
+
+
+class AlreadyPlanning(DomainError):
+    """The shop's planner is at work."""
+
+
+@dataclass(slots=True)
+class _Solve:
+    """One run; fields that the watcher and the pages share change under the runner's lock."""
+
+    ask: Ask
+    keep: Keep
+    process: SpawnProcess
+    pipe: Connection
+    stop: Event
+    started: float
+    state: SolveState
+    best: Plan | None = None
+    stop_by: float | None = None
+    dropped: bool = False
+    done: threading.Event = field(default_factory=threading.Event)
+
+
+class Runner:
+    """``grace``: seconds between the wish to stop and ending the process. ``overrun``: seconds past
+    its limit after which a planner is asked to stop."""
+
+    def __init__(self, work: Work = solve, *, grace: float = 15.0, overrun: float = 20.0) -> None:
+        self._work = work
+        self._grace = grace
+        self._overrun = overrun
+        self._lock = threading.Lock()
+        self._solves: dict[str, _Solve] = {}
+        self._closed = False
+
+    def start(self, shop: str, ask: Ask, keep: Keep) -> SolveState:
+        """Begins to plan. Raises ``AlreadyPlanning`` while an earlier run is at work."""
+        with self._lock:
+            earlier = self._solves.get(shop)
+            if self._closed or (earlier is not None and earlier.state.busy):
+                raise AlreadyPlanning("The week is being planned already; stop that first, or wait for it.")
+            solve = self._begin(ask, keep)
+            self._solves[shop] = solve
+        threading.Thread(target=self._watch, args=(solve,), name=f"solve-{shop}", daemon=True).start()
+        return self.state(shop)
+
+    def state(self, shop: str) -> SolveState:
+        with self._lock:
+            solve = self._solves.get(shop)
+            if solve is None:
+                return SolveState()
+            if solve.state.busy:
+                return replace(solve.state, elapsed=time.monotonic() - solve.started)
+            return solve.state
+
+    def stop(self, shop: str) -> SolveState:
+        """Asks the planner to end with the best plan that it has."""
+        with self._lock:
+            solve = self._solves.get(shop)
+            if solve is not None and solve.state.busy:
+                self._ask_to_stop(solve)
+        return self.state(shop)
+
+    def wait(self, shop: str, seconds: float) -> SolveState:
+        """The state when the run is over, or after ``seconds``."""
+        with self._lock:
+            solve = self._solves.get(shop)
+        if solve is not None:
+            solve.done.wait(seconds)
+        return self.state(shop)
+
+    def shutdown(self) -> None:
+        """Ends every run without keeping its plan; nothing starts any more."""
+        with self._lock:
+            self._closed = True
+            solves = [s for s in self._solves.values() if s.state.busy]
+            for solve in solves:
+                solve.dropped = True
+                solve.stop.set()
+                solve.process.terminate()
+        for solve in solves:
+            solve.done.wait(5)
+
+    def _begin(self, ask: Ask, keep: Keep) -> _Solve:
+        context = get_context("spawn")
+        ours, theirs = context.Pipe(duplex=False)
+        stop = context.Event()
+        process = context.Process(target=self._work, args=(ask, theirs, stop), name="castweek-planner", daemon=True)
+        process.start()
+        theirs.close()
+        state = SolveState(phase=Phase.RUNNING, limit=ask.seconds, step=Step(stage="starting the planner"))
+        return _Solve(ask, keep, process, ours, stop, time.monotonic(), state)
+
+    def _ask_to_stop(self, solve: _Solve) -> None:
+        if solve.stop_by is None:
+            solve.stop_by = time.monotonic() + self._grace
+            solve.stop.set()
+            solve.state = replace(solve.state, phase=Phase.STOPPING)
+
+    def _watch(self, solve: _Solve) -> None:
+        try:
+            plan = self._listen(solve)
+            result = self._finish(solve, plan)
+        except Exception as error:
+            result = self._failure(solve, error)
+        finally:
+            self._end(solve)
+        with self._lock:
+            solve.state = replace(result, elapsed=time.monotonic() - solve.started)
+        solve.done.set()
+
+    def _listen(self, solve: _Solve) -> Plan:
+        """The child's answer, or the best plan it told of when it had to be ended."""
+        while True:
+            for ready in wait([solve.pipe, solve.process.sentinel], timeout=0.2):
+                if ready is not solve.pipe and solve.pipe.poll():
+                    continue
+                plan = self._heard(solve, self._receive(solve))
+                if plan is not None:
+                    return plan
+            if self._late(solve):
+                return self._break_off(solve)
+
+    def _receive(self, solve: _Solve) -> Message:
+        if solve.pipe.poll():
+            try:
+                message: Message = solve.pipe.recv()
+            except EOFError:
+                solve.process.join(5)
+            else:
+                return message
+        code = solve.process.exitcode
+        raise DomainError(f"The planner ended without an answer (exit code {code}), perhaps for want of memory. {STAYS}")
+
+    def _heard(self, solve: _Solve, message: Message) -> Plan | None:
+        if isinstance(message, Answer):
+            return message.plan
+        if isinstance(message, Trouble):
+            log.error("planner failed: %s\n%s", message.said, message.trace)
+            raise DomainError(f"{message.said} {STAYS}")
+        with self._lock:
+            if isinstance(message, Better):
+                solve.best = message.plan
+            else:
+                solve.state = replace(solve.state, step=message)
+        return None
+
+    def _late(self, solve: _Solve) -> bool:
+        """Whether the process has had its grace; asks it to stop when it has had its time."""
+        now = time.monotonic()
+        with self._lock:
+            if solve.stop_by is None and now > solve.started + solve.ask.seconds + self._overrun:
+                self._ask_to_stop(solve)
+            return solve.stop_by is not None and now > solve.stop_by
+
+    def _break_off(self, solve: _Solve) -> Plan:
+        log.warning("planner did not stop within %s s and was ended", self._grace)
+        solve.process.terminate()
+        if solve.best is None:
+            raise DomainError(f"Planning was stopped before there was any plan. {STAYS}")
+        return solve.best
+
+    def _finish(self, solve: _Solve, plan: Plan) -> SolveState:
+        if solve.dropped:
+            return replace(solve.state, phase=Phase.FAILED, message=f"The server was stopped while planning. {STAYS}")
+        violations = check(solve.ask.problem, plan)
+        if violations:
+            log.error("planner's plan fails the check: %s", "; ".join(f"{v.rule} {v.where}: {v.message}" for v in violations))
+            raise DomainError(f"The planner's plan broke rule {violations[0].rule} of the shop ({violations[0].message}). {STAYS}")
+        version = solve.keep(plan)
+        stopped = solve.stop_by is not None
+        message = f"Plan {version} is ready" + (": the best that was found until planning was stopped." if stopped else ".")
+        return replace(solve.state, phase=Phase.DONE, message=message, version=version)
+
+    def _failure(self, solve: _Solve, error: Exception) -> SolveState:
+        if solve.dropped:
+            return replace(solve.state, phase=Phase.FAILED, message=f"The server was stopped while planning. {STAYS}")
+        log.error("planning failed: %s", error, exc_info=error)
+        said = str(error) if isinstance(error, DomainError) else f"Planning failed; the server's log says why. {STAYS}"
+        return replace(solve.state, phase=Phase.FAILED, message=said)
+
+    def _end(self, solve: _Solve) -> None:
+        solve.process.join(2)
+        if solve.process.is_alive():
+            solve.process.terminate()
+            solve.process.join(2)
+        if solve.process.is_alive():
+            solve.process.kill()
+            solve.process.join(2)
+        solve.pipe.close()

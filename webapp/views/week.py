@@ -1,0 +1,222 @@
+"""The week's page: what is late or left out first, then flasks by day, loads, levels, and how far
+the plan still matches the shop."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from domain.planning.explain import Reason
+
+from domain.jobs import Job
+from domain.planning.measure import days_late, planned_pieces
+from domain.planning.plan import FlaskCharge, From, KilnLoad, LeftOut, Level, Plan, PlannedFlask
+from domain.planning.problem import PlanJob, Problem
+from domain.units import Mass, total
+
+LEVEL_WORDS = {
+    "left out": ("Left out", "pieces × weight"),
+    "weighted days late": ("Days late", "days × weight"),
+    "flasks and loads": ("Flasks and kiln loads", "cost points"),
+    "overtime": ("Overtime", "min"),
+    "crucible changes": ("Crucible changes", "changes"),
+    "idle minutes": ("Machine waiting between casts", "min"),
+    "changed flasks": ("Flasks changed since the last plan", "flasks"),
+}
+"""What each objective is called on the screen, and its unit."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LateJob:
+    """``done``: the day of its last knock-out. ``reasons``: at most three, each with its remedy."""
+
+    job: PlanJob
+    done: date
+    days: int
+    flasks: tuple[str, ...]
+    reasons: tuple[Reason, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeftOutJob:
+    job: str
+    name: str
+    left_out: LeftOut
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlaskLine:
+    """One row of the list of flasks. ``pin``: the manager's reason where it is pinned, ``stage``:
+    what has been done with it; both empty where there is nothing."""
+
+    flask: PlannedFlask
+    alloy: str
+    size: str
+    machine: str
+    kiln: str
+    pieces: int
+    jobs: tuple[tuple[str, int], ...]
+    invested: datetime
+    cast: datetime
+    knocked_out: datetime
+    fixed: bool
+    pin: str | None
+    stage: str
+    to_order: Mass
+    """Metal in its charge that is not here yet."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlaskDay:
+    day: date
+    flasks: tuple[FlaskLine, ...]
+
+    @property
+    def charge(self) -> Mass:
+        return total(Mass, (line.flask.charge for line in self.flasks))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadLine:
+    load: KilnLoad
+    kiln: str
+    program: str
+    flasks: tuple[str, ...]
+    loaded: datetime
+    starts: datetime
+    ends: datetime
+    first_cast: datetime
+    last_cast: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LevelLine:
+    """``bound``: proven least value; ``by_hand``: what the careful manager's plan has."""
+
+    name: str
+    unit: str
+    value: int
+    bound: int | None
+    proven: bool
+    by_hand: int | None
+
+
+def late_jobs(problem: Problem, plan: Plan, reasons: Mapping[str, tuple[Reason, ...]]) -> tuple[LateJob, ...]:
+    """The worst first: by days late times weight."""
+    lines = []
+    for job_id, days in days_late(problem, plan).items():
+        job = problem.job[job_id]
+        flasks = [f for f in plan.flasks if job_id in f.contents]
+        done = problem.clock.day_of(max(f.knockout_end for f in flasks))
+        line = LateJob(job=job, done=done, days=days, flasks=tuple(f.id for f in flasks), reasons=reasons.get(job_id, ())[:3])
+        lines.append(line)
+    return tuple(sorted(lines, key=lambda line: (-line.days * line.job.weight, line.job.id)))
+
+
+def left_out_jobs(problem: Problem, plan: Plan) -> tuple[LeftOutJob, ...]:
+    known = problem.job
+    named = [(entry, known[entry.job].name if entry.job in known else entry.job) for entry in plan.left_out]
+    return tuple(LeftOutJob(job=entry.job, name=name, left_out=entry) for entry, name in named)
+
+
+def flask_days(problem: Problem, plan: Plan, pins: Mapping[str, str], stages: Mapping[str, str]) -> tuple[FlaskDay, ...]:
+    """Flasks by the day on which they are cast, in the order of their casts."""
+    days: dict[date, list[FlaskLine]] = {}
+    for flask in sorted(plan.flasks, key=lambda f: (f.cast_start, f.id)):
+        line = flask_line(problem, plan, flask, pins, stages)
+        days.setdefault(line.cast.date(), []).append(line)
+    return tuple(FlaskDay(day=day, flasks=tuple(lines)) for day, lines in days.items())
+
+
+def flask_line(problem: Problem, plan: Plan, flask: PlannedFlask, pins: Mapping[str, str], stages: Mapping[str, str]) -> FlaskLine:
+    load = plan.load(flask.load)
+    kiln = problem.kiln.get(load.kiln) if load else None
+    size, machine = problem.size.get(flask.size), problem.machine.get(flask.machine)
+    return FlaskLine(
+        flask=flask,
+        alloy=alloy_name(problem, flask),
+        size=size.name if size else flask.size,
+        machine=machine.name if machine else flask.machine,
+        kiln=kiln.name if kiln else (load.kiln if load else ""),
+        pieces=sum(flask.contents.values()),
+        jobs=tuple(flask.contents.items()),
+        invested=problem.clock.local(flask.invest_start),
+        cast=problem.clock.local(flask.cast_start),
+        knocked_out=problem.clock.local(flask.knockout_end),
+        fixed=flask.id in pins or bool(stages.get(flask.id)),
+        pin=pins.get(flask.id),
+        stage=stages.get(flask.id, ""),
+        to_order=on_order(plan, flask.id),
+    )
+
+
+def alloy_name(problem: Problem, flask: PlannedFlask) -> str:
+    """The alloy, and whose metal where it is a customer's own."""
+    melt = problem.melt.get(flask.melt)
+    if melt is None:
+        alloy = next((a for a in problem.shop.alloys if a.id == flask.melt.split("/")[0]), None)
+        return alloy.name if alloy else flask.melt
+    return f"{melt.alloy.name}, customer's own metal" if melt.own_lot else melt.alloy.name
+
+
+def on_order(plan: Plan, flask: str) -> Mass:
+    charges: list[FlaskCharge] = [c for c in plan.charges if c.flask == flask]
+    return total(Mass, (part.mass for c in charges for part in c.parts if part.origin is From.ORDER))
+
+
+def load_lines(problem: Problem, plan: Plan) -> tuple[LoadLine, ...]:
+    lines = [_load_line(problem, plan, load) for load in sorted(plan.loads, key=lambda one: (one.start, one.id))]
+    return tuple(line for line in lines if line is not None)
+
+
+def _load_line(problem: Problem, plan: Plan, load: KilnLoad) -> LoadLine | None:
+    flasks = sorted((f for f in plan.flasks if f.load == load.id), key=lambda f: f.cast_start)
+    if not flasks:
+        return None
+    local = problem.clock.local
+    kiln, program = problem.kiln.get(load.kiln), problem.program.get(load.program)
+    return LoadLine(
+        load=load,
+        kiln=kiln.name if kiln else load.kiln,
+        program=program.name if program else load.program,
+        flasks=tuple(f.id for f in flasks),
+        loaded=local(load.load_at),
+        starts=local(load.start),
+        ends=local(load.program_end),
+        first_cast=local(flasks[0].cast_start),
+        last_cast=local(flasks[-1].cast_start),
+    )
+
+
+def level_lines(levels: tuple[Level, ...], by_hand: Mapping[str, int]) -> tuple[LevelLine, ...]:
+    return tuple(
+        LevelLine(
+            name=LEVEL_WORDS[level.name][0] if level.name in LEVEL_WORDS else level.name,
+            unit=LEVEL_WORDS[level.name][1] if level.name in LEVEL_WORDS else "",
+            value=level.value,
+            bound=level.bound,
+            proven=level.proven,
+            by_hand=by_hand.get(level.name),
+        )
+        for level in levels
+    )
+
+
+def job_changes(plan: Plan, jobs: tuple[Job, ...]) -> tuple[str, ...]:
+    """In words, which jobs the plan does not know, knows in another number, or knows in vain."""
+    planned = planned_pieces(plan)
+    for entry in plan.left_out:
+        planned[entry.job] = planned.get(entry.job, 0) + entry.pieces
+    now = {job.id: job.quantity for job in jobs}
+    groups = (
+        ("added since this plan", [j for j in now if j not in planned]),
+        ("taken off the list since this plan", [j for j in planned if j not in now]),
+        ("with another quantity than in this plan", [j for j in now if j in planned and planned[j] != now[j]]),
+    )
+    return tuple(f"{len(ids)} job{'s' if len(ids) != 1 else ''} {words}: {_named(ids)}" for words, ids in groups if ids)
+
+
+def _named(ids: list[str], most: int = 6) -> str:
+    shown = ", ".join(sorted(ids)[:most])
+    return shown if len(ids) <= most else f"{shown} and {len(ids) - most} more"
