@@ -19,6 +19,10 @@ ROUNDING = 2
 """milligrams by which two ways to round what comes back may differ"""
 
 
+STEPS_OVER = 65
+"""steps of the scale by which a charge may be over what is asked, so that whole steps keep the alloy"""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Metal:
     """Metal as it lies: ``shares`` of each element, how often it was melted here."""
@@ -79,13 +83,13 @@ def _one_charge(case: Case, flask: PlannedFlask, charge: FlaskCharge, poured: di
     texts = [*_weight(case, flask, charge), *_sources(case, flask, melt, charge.parts)]
     texts += [f"flask {flask.id}: nobody knows what {part.ref} is made of" for part, metal in parts if metal is None]
     if known and len(known) == len(parts):
-        texts += [*_in_range(flask, melt.alloy, poured[flask.id]), *_recycled(flask, melt.alloy, known)]
+        texts += [*_in_range(flask, melt.alloy, poured[flask.id]), *_recycled(flask, melt, known)]
     yield from (_charge(flask.id, text) for text in texts)
 
 
 def _weight(case: Case, flask: PlannedFlask, charge: FlaskCharge) -> Iterator[str]:
     weighed = Mass(sum(part.mass.base for part in charge.parts))
-    most = flask.charge.base + (len(charge.parts) + 1) * case.problem.rules.scale_step.base
+    most = flask.charge.base + STEPS_OVER * case.problem.rules.scale_step.base
     if not flask.charge.base <= weighed.base <= most:
         yield f"the parts of flask {flask.id}'s charge weigh {grams(weighed)}, the charge is {grams(flask.charge)}"
     for part in charge.parts:
@@ -181,9 +185,11 @@ def _permille(ppm: Fraction) -> str:
     return f"{float(ppm / 1000):.4f}".rstrip("0").rstrip(".")
 
 
-def _recycled(flask: PlannedFlask, alloy: Alloy, parts: list[tuple[int, Metal]]) -> Iterator[str]:
+def _recycled(flask: PlannedFlask, melt: Melt, parts: list[tuple[int, Metal]]) -> Iterator[str]:
+    """A customer's own metal is never blended, so no share of it is too much; its melts still count."""
+    alloy = melt.alloy
     whole, old = sum(mass for mass, _ in parts), sum(mass for mass, metal in parts if metal.recycled)
-    if old * arithmetic.MILLION > alloy.recycled_limit.base * whole:
+    if melt.own_lot is None and old * arithmetic.MILLION > alloy.recycled_limit.base * whole:
         percent = f"{float(Fraction(old * 100, whole)):.2f} %"
         limit = f"{float(alloy.recycled_limit.to('%')):g} %"
         yield f"flask {flask.id} takes {percent} recycled metal, {alloy.name} allows {limit}"
