@@ -177,12 +177,13 @@ class PersonRow(Entity, table=True):
     away: tuple[Outage, ...] = kept(OUTAGES, default=())
 
 
-class ClosureRow(Entity, table=True):
+class ClosureRow(Kept, table=True):
     """Days on which the whole shop is closed."""
 
     __tablename__: ClassVar[str] = "closure"
     __table_args__ = checks(day_order="first <= last")
 
+    id: int | None = Field(default=None, primary_key=True)
     first: str = kept(DayColumn)
     last: str = kept(DayColumn)
     reason: str = ""

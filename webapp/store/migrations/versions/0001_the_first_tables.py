@@ -118,7 +118,7 @@ def upgrade() -> None:
         sa.Column("version", sa.Integer(), nullable=False),
         sa.Column("updated_at", sa.DateTime(), nullable=False),
         sa.Column("archived_at", sa.DateTime(), nullable=True),
-        sa.Column("id", sa.String(), nullable=False),
+        sa.Column("id", sa.Integer(), nullable=False),
         sa.Column("first", sa.Date(), nullable=False),
         sa.Column("last", sa.Date(), nullable=False),
         sa.Column("reason", sa.String(), nullable=False),

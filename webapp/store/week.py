@@ -1,0 +1,155 @@
+"""The whole week as the domain sees it, built from the store, and plans put back."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import replace
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from domain.casting import CastingMachine, Person
+from domain.jobs import Job
+from domain.metallurgy.alloy import Alloy
+from domain.mould.burnout import BurnoutProgram, Kiln, Outage
+from domain.mould.flask import FlaskSize
+from domain.mould.investment import InvestmentKind
+from domain.mould.pattern import PatternMaterial
+from domain.planning.clock import Clock
+from domain.planning.plan import Plan
+from domain.shop import Shop, ShopRules
+from domain.stock.lots import Lot, Metal, Powder
+from domain.week import Week
+from webapp.store import flasks, nouns, plans
+from webapp.store.engine import Session
+from webapp.store.plans import PlanStatus
+
+
+def load_rules(session: Session) -> ShopRules:
+    """The shop's own rules, or the starting ones where none are kept yet."""
+    return nouns.find(session, ShopRules, 1) or ShopRules()
+
+
+def load_shop(session: Session) -> Shop:
+    return Shop(
+        rules=load_rules(session),
+        alloys=nouns.all_of(session, Alloy),
+        materials=nouns.all_of(session, PatternMaterial),
+        sizes=nouns.all_of(session, FlaskSize),
+        investments=nouns.all_of(session, InvestmentKind),
+        programs=nouns.all_of(session, BurnoutProgram),
+        kilns=nouns.all_of(session, Kiln),
+        machines=nouns.all_of(session, CastingMachine),
+        people=nouns.all_of(session, Person),
+        closures=nouns.all_of(session, Outage),
+        metals=nouns.all_of(session, Metal),
+    )
+
+
+def load_week(session: Session, now: datetime) -> Week:
+    """The week at ``now``, the shop's local time. Flasks knocked out before today are history: they
+    are not in the previous plan, and their pieces are no longer to be cast."""
+    shop = load_shop(session)
+    clock = Clock(now.date(), shop.rules.timezone)
+    events = flasks.happened(session)
+    stored = plans.current_plan(session)
+    whole = None if stored is None else plans.moved(stored.plan, stored.clock, clock)
+    previous = None if whole is None else _without(whole, _history(events, clock))
+    known = {f.id for f in previous.flasks} if previous else set()
+    return Week(
+        shop=shop,
+        jobs=_still_to_cast(session, nouns.all_of(session, Job), _history(events, clock)),
+        lots=nouns.all_of(session, Lot),
+        powders=nouns.all_of(session, Powder),
+        now=now,
+        previous=previous,
+        pinned=frozenset(known & (flasks.pins(session).keys() | events.keys())),
+    )
+
+
+def save_plan(session: Session, plan: Plan, now: datetime, status: PlanStatus = PlanStatus.CURRENT, note: str = "") -> int:
+    """Keep a plan made for ``load_week(session, now)``; returns its version. A flask that is new but
+    bears the id of one in the record gets another id, so that no record is taken for its own."""
+    week = load_week(session, now)
+    clock = Clock(now.date(), week.shop.rules.timezone)
+    taken = flasks.happened(session).keys() - (week.pinned or frozenset())
+    return plans.store_plan(session, plans.renamed(plan, _fresh_names(plan, taken)), clock, status, note)
+
+
+def save_week(session: Session, week: Week) -> None:
+    """Make the store hold this week: what it does not name is archived, nothing is deleted. The
+    previous plan becomes the current one, and its pinned flasks are pinned."""
+    shop = week.shop
+    nouns.put(session, shop.rules)
+    _replace_closures(session, shop.closures)
+    kept = (shop.alloys, shop.materials, shop.sizes, shop.investments, shop.programs, shop.kilns, shop.machines, shop.people)
+    for kind, entities in zip(
+        (Alloy, PatternMaterial, FlaskSize, InvestmentKind, BurnoutProgram, Kiln, CastingMachine, Person), kept, strict=True
+    ):
+        _replace_all(session, kind, entities)
+    _replace_all(session, Metal, shop.metals)
+    _replace_all(session, Lot, week.lots)
+    _replace_all(session, Powder, week.powders)
+    _replace_all(session, Job, week.jobs)
+    if week.previous is not None:
+        plans.store_plan(session, week.previous, Clock(week.now.date(), shop.rules.timezone), PlanStatus.CURRENT, "brought in")
+        for flask in sorted(week.pinned):
+            flasks.pin(session, flask, "pinned in the week that was brought in")
+
+
+def _history(events: dict[str, tuple[flasks.Happened, ...]], clock: Clock) -> dict[str, flasks.Happened]:
+    """Flasks whose knock-out was recorded before today."""
+    last = {flask: standing[-1] for flask, standing in events.items()}
+    zone = ZoneInfo(clock.timezone)
+    return {
+        flask: event
+        for flask, event in last.items()
+        if event.stage is flasks.Stage.KNOCKED_OUT and event.at.astimezone(zone).date() < clock.first_day
+    }
+
+
+def _without(plan: Plan, gone: dict[str, flasks.Happened]) -> Plan:
+    """The plan without some flasks, and without the loads that held no others."""
+    if not gone:
+        return plan
+    loads = (replace(k, rows=tuple(tuple(f for f in row if f not in gone) for row in k.rows)) for k in plan.loads)
+    return replace(
+        plan,
+        flasks=tuple(f for f in plan.flasks if f.id not in gone),
+        loads=tuple(load for load in loads if load.flasks),
+        charges=tuple(c for c in plan.charges if c.flask not in gone),
+    )
+
+
+def _still_to_cast(session: Session, jobs: tuple[Job, ...], gone: dict[str, flasks.Happened]) -> tuple[Job, ...]:
+    cast: Counter[str] = Counter()
+    for flask, event in gone.items():
+        stored = plans.plan_version(session, event.plan_version) if event.plan_version else None
+        planned = stored.plan.flask(flask) if stored else None
+        cast.update(planned.contents if planned else {})
+    return tuple(replace(job, quantity=job.quantity - cast[job.id]) for job in jobs if job.quantity > cast[job.id])
+
+
+def _fresh_names(plan: Plan, taken: set[str]) -> plans.Renaming:
+    used = taken | {f.id for f in plan.flasks}
+    names: dict[str, str] = {}
+    for flask in plan.flasks:
+        name, count = flask.id, 1
+        while name in (used if count > 1 else taken):
+            count += 1
+            name = f"{flask.id}-{count}"
+        used.add(name)
+        names[flask.id] = name
+    return lambda flask: names.get(flask, flask)
+
+
+def _replace_all(session: Session, kind: type[object], entities: tuple[object, ...]) -> None:
+    nouns.archive_others(session, kind, {nouns.key_text(entity) for entity in entities})
+    for entity in entities:
+        nouns.put(session, entity)
+    nouns.set_order(session, kind, [nouns.key_text(entity) for entity in entities])
+
+
+def _replace_closures(session: Session, closures: tuple[Outage, ...]) -> None:
+    nouns.archive_others(session, Outage, set())
+    for closure in closures:
+        nouns.add(session, closure)
