@@ -60,7 +60,7 @@ def preferences(offers: Sequence[Offer], step: Mass) -> list[Terms]:
     cost = {i: o.cost * grams for i, o in enumerate(offers) if o.cost}
     youngest = 1 + max((o.age for o in offers if o.recycled), default=0)
     age = {i: Fraction(o.age if o.recycled else youngest, youngest) for i, o in enumerate(offers)}
-    return [terms for terms in (ordered, cost, age) if terms]
+    return [ordered, cost, age]
 
 
 def capacity(offer: Offer, step: Mass) -> Fraction | None:
@@ -78,3 +78,18 @@ def best_blend(asked: Asked, offers: Sequence[Offer]) -> tuple[Fraction, ...] | 
             objectives=preferences(offers, asked.step),
         )
     )
+
+
+def greatest_blend(asked: Asked, offers: Sequence[Offer]) -> tuple[Fraction, ...]:
+    """The largest mass up to what is asked that the offers make, in steps of the scale, not yet
+    whole. All zeros where they make nothing."""
+    everything = dict.fromkeys(range(len(offers)), Fraction(1))
+    found = minimise(
+        Program(
+            bounds=[(Fraction(0), capacity(o, asked.step)) for o in offers],
+            rows=[*alloy_rows(asked, offers), Row(everything, high=Fraction(asked.steps))],
+            objectives=[{i: Fraction(-1) for i in everything}, *preferences(offers, asked.step)],
+        )
+    )
+    assert found is not None  # nothing at all is always allowed
+    return found

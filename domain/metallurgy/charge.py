@@ -23,7 +23,7 @@ from domain.metallurgy.fineness import NO_MINUS, Tolerance
 from domain.metallurgy.melt import Offer, Part, holds, melt_composition, recycled_share
 from domain.units import Mass, Money, Share
 
-STEPS_OVER = (4, 16, 64)
+STEPS_OVER = (1, 2, 3, 16, 64)
 """By how many steps of the scale a charge may exceed what was asked, tried in this order."""
 NEAR = 6
 """How many steps a part may move from the linear program's answer when it is made whole."""

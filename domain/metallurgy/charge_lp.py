@@ -55,7 +55,7 @@ def minimise(program: Program) -> tuple[Fraction, ...] | None:
         return () if all((row.low or 0) <= 0 <= (row.high or 0) for row in program.rows) else None
     model = _model(program)
     values: list[float] | None = None
-    for objective in program.objectives or ({},):
+    for objective in [o for o in program.objectives if o] or [{}]:
         values = _run(model, objective, len(program.bounds))
         if values is None:
             return None

@@ -1,0 +1,192 @@
+"""What goes into the crucible for every flask of a week, and what must be ordered for it.
+
+First all flasks share the shelf and the suppliers in one linear program. Then each is weighed out
+in the order of casting: from its own share, from what nobody was promised, and from what earlier
+casts gave back, in whole steps of the scale. So no metal is promised twice, and returns only ever
+save metal, never stand in for metal that is not there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+
+from domain.errors import CannotCompose
+from domain.metallurgy.blend import Asked, obstacle
+from domain.metallurgy.charge import ComposedCharge, compose
+from domain.metallurgy.melt import Offer, Part
+from domain.metallurgy.pattern_metal import feed_metal
+from domain.planning.calendar import arrival
+from domain.planning.plan import ChargePart, FlaskCharge, From, MetalOrder, PlannedFlask
+from domain.planning.problem import Melt, Problem
+from domain.stock.offers import (
+    USED_FIRST,
+    is_here,
+    offer_id,
+    oldest_first,
+    origin_of,
+    shelf_offers,
+    supplier_offers,
+)
+from domain.stock.orders import orders_for
+from domain.stock.week_lp import Place, divide
+from domain.units import Mass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shortage:
+    """A flask whose charge cannot be composed, what is in the way and what would mend it."""
+
+    flask: str
+    blocker: str
+    remedy: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeekCharges:
+    """``composed``: what each charge gives, by flask."""
+
+    charges: tuple[FlaskCharge, ...] = ()
+    orders: tuple[MetalOrder, ...] = ()
+    short: tuple[Shortage, ...] = ()
+    composed: Mapping[str, ComposedCharge]
+
+
+def week_charges(problem: Problem, flasks: Sequence[PlannedFlask]) -> WeekCharges:
+    """Charges for all flasks not yet cast, with the orders that they need. A flask that was cast
+    before now keeps the charge of the previous plan: its metal has left the shelf already."""
+    week = _Week(problem, flasks)
+    week.weigh_out()
+    charges = (*week.past, *week.charges)
+    return WeekCharges(
+        charges=charges, orders=orders_for(problem, flasks, week.charges), short=tuple(week.short), composed=week.composed
+    )
+
+
+def returns_mass(problem: Problem, flask: PlannedFlask, charged: Mass) -> Mass:
+    """Button, trunk and feed sprues: what was charged, less the melt loss, less the pieces."""
+    melt = problem.melt[flask.melt]
+    poured = charged.base * (1_000_000 - melt.alloy.melt_loss.base) // 1_000_000
+    feed = feed_metal(problem.rules, melt.alloy.density)
+    pieces = sum(n * (problem.job[job].metal_each.base - feed.base) for job, n in flask.contents.items() if job in problem.job)
+    return Mass(max(0, poured - pieces))
+
+
+class _Week:
+    """The week while it is being weighed out."""
+
+    def __init__(self, problem: Problem, flasks: Sequence[PlannedFlask]) -> None:
+        self.problem = problem
+        known = [f for f in flasks if f.melt in problem.melt]
+        self.flasks = sorted((f for f in known if f.cast_start >= problem.now), key=lambda f: (f.cast_start, f.id))
+        gone = {f.id for f in known if f.cast_start < problem.now}
+        self.past = tuple(c for c in problem.previous.charges if c.flask in gone) if problem.previous else ()
+        self.left = {lot.id: lot.mass for lot in problem.lots}
+        self.owned = {m.own_lot for m in problem.melts if m.own_lot}
+        self.arrivals = self._arrivals()
+        self.charges: list[FlaskCharge] = []
+        self.short: list[Shortage] = []
+        self.composed: dict[str, ComposedCharge] = {}
+        self.returns: dict[str, Mass] = {}
+
+    def _arrivals(self) -> dict[str, date]:
+        today = self.problem.clock.day_of(self.problem.now)
+        return {m.id: arrival(self.problem.shop, today, m.lead_days) for m in self.problem.shop.metals if m.lead_days is not None}
+
+    def weigh_out(self) -> None:
+        """Compose every charge, earliest cast first."""
+        places = [self._place(f) for f in self.flasks]
+        shares = divide(places)
+        promised = self._promised(shares)
+        for flask in self.flasks:
+            for lot, mass in self._lots_of(shares.get(flask.id, {})).items():
+                promised[lot] = promised[lot] - mass
+            self._weigh(flask, promised)
+
+    def _place(self, flask: PlannedFlask) -> Place:
+        melt = self.problem.melt[flask.melt]
+        return Place(flask=flask.id, asked=self._asked(flask), offers=tuple(self._fresh(flask, melt, self.left)))
+
+    def _asked(self, flask: PlannedFlask) -> Asked:
+        return Asked(alloy=self.problem.melt[flask.melt].alloy, mass=flask.charge, step=self.problem.rules.scale_step)
+
+    def _fresh(self, flask: PlannedFlask, melt: Melt, left: Mapping[str, Mass]) -> list[Offer]:
+        """What shelf, deliveries and suppliers offer a flask at its slot."""
+        day = self.problem.clock.day_of(flask.cast_start)
+        here = [lot for lot in self.problem.lots if is_here(lot, day)]
+        offers = shelf_offers(melt.alloy, melt.own_lot, here, left, self.problem.shop.metals, self.owned)
+        if melt.own_lot is None:
+            in_time = [m for m in self.problem.shop.metals if m.id in self.arrivals and self.arrivals[m.id] <= day]
+            offers += supplier_offers(melt.alloy, in_time)
+        return [o for o in offers if obstacle(melt.alloy, o) is None]
+
+    def _lots_of(self, share: Mapping[str, Fraction]) -> dict[str, Mass]:
+        """A flask's share of each lot, rounded up to the milligram."""
+        step = self.problem.rules.scale_step.base
+        origins = {offer: offer.partition(":") for offer in share}
+        return {ref: Mass(-int(-share[o] * step // 1)) for o, (origin, _, ref) in origins.items() if origin == From.LOT}
+
+    def _promised(self, shares: Mapping[str, Mapping[str, Fraction]]) -> dict[str, Mass]:
+        """What of each lot is promised to flasks not yet weighed out."""
+        promised = dict.fromkeys(self.left, Mass(0))
+        for share in shares.values():
+            for lot, mass in self._lots_of(share).items():
+                promised[lot] = promised[lot] + mass
+        return promised
+
+    def _weigh(self, flask: PlannedFlask, promised: Mapping[str, Mass]) -> None:
+        """Compose one charge from what is not promised to later flasks; where rounding left too
+        little, from all that is there."""
+        free = {lot: self.left[lot] - promised[lot] for lot in self.left}
+        try:
+            charge = self._compose(flask, free)
+        except CannotCompose:
+            try:
+                charge = self._compose(flask, self.left)
+            except CannotCompose as why:
+                self.short.append(Shortage(flask=flask.id, blocker=why.blocker, remedy=why.remedy))
+                return
+        self._book(flask, charge)
+
+    def _compose(self, flask: PlannedFlask, left: Mapping[str, Mass]) -> ComposedCharge:
+        melt = self.problem.melt[flask.melt]
+        offers = oldest_first([*self._fresh(flask, melt, left), *self._clean_returns(flask, melt)])
+        return compose(melt.alloy, flask.charge, offers, self.problem.rules.scale_step)
+
+    def _clean_returns(self, flask: PlannedFlask, melt: Melt) -> list[Offer]:
+        """What earlier casts of the same melt gave back and is clean by this flask's slot."""
+        clean = self.problem.rules.clean_minutes
+        earlier = [
+            f for f in self.flasks if f.melt == melt.key and f.id in self.composed and f.cast_end + clean <= flask.cast_start
+        ]
+        offers = [self._returned(f) for f in earlier if self.returns[f.id].base > 0]
+        return [o for o in offers if obstacle(melt.alloy, o) is None]
+
+    def _returned(self, flask: PlannedFlask) -> Offer:
+        charge = self.composed[flask.id]
+        return Offer(
+            id=offer_id(From.RETURNS, flask.id),
+            name=f"the returns of {flask.id}",
+            composition=charge.melt,
+            available=self.returns[flask.id],
+            cost=USED_FIRST * sum((p.offer.cost * p.mass.base for p in charge.parts), Fraction(0)) / charge.mass.base,
+            recycled=True,
+            melts=charge.melts,
+        )
+
+    def _book(self, flask: PlannedFlask, charge: ComposedCharge) -> None:
+        for part in charge.parts:
+            origin, ref = origin_of(part.offer)
+            held = self.left if origin is From.LOT else self.returns
+            if origin is not From.ORDER:
+                held[ref] = held[ref] - part.mass
+        self.composed[flask.id] = charge
+        self.returns[flask.id] = returns_mass(self.problem, flask, charge.mass)
+        self.charges.append(FlaskCharge(flask=flask.id, parts=tuple(_charge_part(p) for p in charge.parts)))
+
+
+def _charge_part(part: Part) -> ChargePart:
+    origin, ref = origin_of(part.offer)
+    return ChargePart(origin=origin, ref=ref, mass=part.mass)
