@@ -15,7 +15,7 @@ D = TypeVar("D", bound=Document[Any])
 LARGEST = 20_000_000
 """Bytes. A week of two thousand jobs is about a tenth of it."""
 DEEPEST = 40
-SHOWN = 50
+"""Levels; a plan has eight."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +28,10 @@ class Problem:
     def __str__(self) -> str:
         return f"{self.path}: {self.message}" if self.path else self.message
 
+    def within(self, file: str) -> Problem:
+        """The same problem, with the file's name before it."""
+        return Problem(f"{file}: {self.path}" if self.path else file, self.message)
+
 
 class WrongDocument(Exception):
     """The file is not the document that it should be."""
@@ -35,6 +39,11 @@ class WrongDocument(Exception):
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = tuple(problems)
         super().__init__("\n".join(str(problem) for problem in self.problems))
+
+    @classmethod
+    def single(cls, message: str) -> WrongDocument:
+        """One thing wrong with the document as a whole."""
+        return cls([Problem("", message)])
 
 
 def load_document(kind: type[D], data: bytes) -> D:
@@ -49,17 +58,17 @@ def load_document(kind: type[D], data: bytes) -> D:
 def parse(data: bytes) -> Any:
     """Plain data from UTF-8 JSON of reasonable size and depth, with each name once and no NaN."""
     if len(data) > LARGEST:
-        raise WrongDocument([Problem("", f"the file has {len(data):,} bytes; more than {LARGEST:,} are not read")])
+        raise WrongDocument.single(f"the file is larger than {LARGEST:,} bytes, which is too large for a document")
     try:
         tree = json.loads(data.decode("utf-8-sig"), object_pairs_hook=_once_each, parse_constant=_no_constant)
     except UnicodeDecodeError as error:
-        raise WrongDocument([Problem("", f"the file is not UTF-8 text (byte {error.start})")]) from None
+        raise WrongDocument.single(f"the file is not UTF-8 text (byte {error.start})") from None
     except RecursionError:
-        raise WrongDocument([Problem("", "the file is nested too deeply")]) from None
+        raise WrongDocument.single("the file is nested too deeply") from None
     except json.JSONDecodeError as error:
-        raise WrongDocument([Problem("", f"not JSON: {error.msg} in line {error.lineno}, column {error.colno}")]) from None
+        raise WrongDocument.single(f"not JSON: {error.msg} in line {error.lineno}, column {error.colno}") from None
     except ValueError as error:
-        raise WrongDocument([Problem("", f"not JSON that can be read: {error}")]) from None
+        raise WrongDocument.single(f"not JSON that can be read: {error}") from None
     _not_too_deep(tree)
     return tree
 
@@ -126,7 +135,7 @@ def _not_too_deep(tree: Any) -> None:
     while level:
         depth += 1
         if depth > DEEPEST:
-            raise WrongDocument([Problem("", "the file is nested too deeply")])
+            raise WrongDocument.single("the file is nested too deeply")
         level = [child for node in level for child in _children(node)]
 
 

@@ -96,7 +96,7 @@ class BurnoutProgramDocument(Document[BurnoutProgram]):
 class OutageDocument(Document[Outage]):
     first: Day = Field(description="First day out of service, an ISO date")
     last: Day = Field(description="Last day out of service, an ISO date, included")
-    reason: Text = Field("", description="Why")
+    reason: Text = Field("", description="Why, in a few words")
 
 
 class KilnDocument(Document[Kiln]):

@@ -1,0 +1,252 @@
+"""The command ``castweek``. Exit codes, the same for every command:
+
+0  it worked: a checked plan was written, or the plan keeps all rules
+1  ``check`` only: the plan breaks a rule; each violation is a line of its own
+2  the input is wrong: the command line, a file, a field (named by its path)
+3  no plan: planning failed, or what it found did not pass the checker; nothing was written
+
+What could not be planned does not make ``plan`` fail: it is part of the answer, and listed.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import logging
+import socket
+import sys
+import threading
+import webbrowser
+from collections.abc import Callable, Sequence
+from importlib.metadata import version
+from pathlib import Path
+
+from domain.errors import DomainError
+from domain.planning.build import problem_of
+from domain.planning.check import Violation, check
+from domain.planning.plan import Plan
+from domain.planning.problem import Problem
+from webapp.exchange.documents import PlanDocument, WeekDocument
+from webapp.exchange.loading import LARGEST, D, WrongDocument, load_document
+
+OK, BROKEN_RULE, WRONG_INPUT, NO_PLAN = 0, 1, 2, 3
+SHOWN = 50
+"""Errors listed before the rest is only counted."""
+
+log = logging.getLogger(__name__)
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Runs one command and returns its exit code."""
+    options = _parser().parse_args(arguments)
+    command: Callable[[argparse.Namespace], int] = options.command
+    try:
+        return command(options)
+    except WrongDocument as error:
+        _complain([str(problem) for problem in error.problems])
+        return WRONG_INPUT
+    except KeyboardInterrupt:
+        return _fail("stopped")
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="castweek", description="Plans and runs the week of a small lost-wax casting studio.")
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+    _add_serve(commands.add_parser("serve", help="run the app for the shop's browsers"))
+    _add_plan(commands.add_parser("plan", help="plan a week from its JSON document"))
+    checking = commands.add_parser("check", help="check a plan against all rules")
+    checking.add_argument("week", metavar="WEEK.json", help="the week; - reads standard input")
+    checking.add_argument("plan", metavar="PLAN.json", help="the plan; - reads standard input")
+    checking.set_defaults(command=_check)
+    schema = commands.add_parser("schema", help="print the JSON Schema of a document")
+    schema.add_argument("document", choices=("week", "plan"))
+    schema.set_defaults(command=_schema)
+    commands.add_parser("version", help="print the version").set_defaults(command=_version)
+    return parser
+
+
+def _add_serve(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--demo", action="store_true", help="an invented studio in a database of its own, made anew at every start")
+    parser.add_argument("--host", help="address to listen on; this machine alone unless told otherwise")
+    parser.add_argument("--port", type=_port, help="port to listen on")
+    parser.add_argument("--no-browser", action="store_true", help="do not open a browser")
+    parser.set_defaults(command=_serve)
+
+
+def _add_plan(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("week", metavar="WEEK.json", help="the week; - reads standard input")
+    parser.add_argument("-o", "--output", metavar="PLAN.json", default="-", help="where to write the plan; - is standard output")
+    parser.add_argument("--seconds", type=_seconds, default=20.0, help="how long to look for a better plan (20)")
+    parser.add_argument("--seed", type=int, default=0, help="the same seed and --deterministic make the same plan again (0)")
+    parser.add_argument("--deterministic", action="store_true", help="stop by work done, not by the clock")
+    parser.set_defaults(command=_plan)
+
+
+def _seconds(text: str) -> float:
+    seconds = float(text)
+    if not 0 < seconds <= 86_400:
+        raise argparse.ArgumentTypeError("must be more than 0 and at most 86400")
+    return seconds
+
+
+def _port(text: str) -> int:
+    port = int(text)
+    if not 0 < port < 65_536:
+        raise argparse.ArgumentTypeError("must be from 1 to 65535")
+    return port
+
+
+def _plan(options: argparse.Namespace) -> int:
+    problem = _problem(options.week)
+    try:
+        plan = _solved(problem, options)
+    except DomainError as error:
+        return _fail(str(error))
+    except Exception:
+        log.exception("planning failed")
+        return _fail("planning met an error that nobody expected; the lines above help whoever looks after it")
+    broken = check(problem, plan)
+    if broken:
+        return _fail("the plan that was found breaks rules", *map(_violation, broken))
+    text = PlanDocument.of(plan, problem.clock).model_dump_json(indent=2) + "\n"
+    return _write(options.output, text) or _tell(plan)
+
+
+def _solved(problem: Problem, options: argparse.Namespace) -> Plan:
+    # the solvers take half a second to import, which the other commands need not wait for
+    from domain.planning.answer import plan_week
+
+    return plan_week(problem, seconds=options.seconds, seed=options.seed, deterministic=options.deterministic)
+
+
+def _check(options: argparse.Namespace) -> int:
+    if options.week == options.plan == "-":
+        raise WrongDocument.single("standard input cannot be both the week and the plan")
+    problem = _problem(options.week)
+    plan = _load(PlanDocument, options.plan).on_clock(problem.clock)
+    broken = check(problem, plan)
+    for violation in broken:
+        print(_printable(_violation(violation)))
+    if not broken:
+        print(f"The plan keeps all rules: {len(plan.flasks)} flasks, {len(plan.loads)} kiln loads, {len(plan.left_out)} left out.")
+    return BROKEN_RULE if broken else OK
+
+
+def _schema(options: argparse.Namespace) -> int:
+    document = {"week": WeekDocument, "plan": PlanDocument}[options.document]
+    schema = {"$schema": "https://json-schema.org/draft/2020-12/schema", **document.model_json_schema()}
+    print(json.dumps(schema, indent=2, ensure_ascii=False))
+    return OK
+
+
+def _version(_options: argparse.Namespace) -> int:
+    print(f"castweek {version('castweek')}")
+    return OK
+
+
+def _serve(options: argparse.Namespace) -> int:
+    import uvicorn
+
+    from webapp.app import create_app
+    from webapp.demo import fresh_demo
+    from webapp.settings import settings_from
+
+    settings = settings_from(demo=options.demo, host=options.host, port=options.port)
+    if not _is_free(settings.host, settings.port):
+        _complain([f"port {settings.port} is in use, perhaps by Castweek itself; choose another with --port"])
+        return WRONG_INPUT
+    if settings.demo:
+        fresh_demo(settings)
+        print("Demo: an invented studio, made anew for today. What you change is gone at the next start.")
+    address = f"http://{'localhost' if settings.host in ('127.0.0.1', '0.0.0.0', '::') else settings.host}:{settings.port}/"
+    print(f"Castweek is at {address} (stop with Ctrl-C)", flush=True)
+    if not options.no_browser:
+        threading.Timer(1.0, webbrowser.open, [address]).start()
+    uvicorn.run(create_app(settings), host=settings.host, port=settings.port, log_config=None, timeout_graceful_shutdown=2)
+    return OK
+
+
+def _is_free(host: str, port: int) -> bool:
+    """Looked at first, so that a second start does not take the demo away from under the first."""
+    with socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET, socket.SOCK_STREAM) as probe:
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((host, port))
+        except OSError:
+            return False
+    return True
+
+
+def _problem(path: str) -> Problem:
+    week = _load(WeekDocument, path)
+    try:
+        return problem_of(week.to_domain())
+    except DomainError as error:
+        raise WrongDocument.single(f"{_shown(path)}: {error}") from None
+
+
+def _load(kind: type[D], path: str) -> D:
+    try:
+        return load_document(kind, _read(path))
+    except WrongDocument as error:
+        raise WrongDocument(problem.within(_shown(path)) for problem in error.problems) from None
+
+
+def _read(path: str) -> bytes:
+    """At most one byte more than is allowed, so that a huge file is refused without being read."""
+    try:
+        if path == "-":
+            return sys.stdin.buffer.read(LARGEST + 1)
+        with Path(path).open("rb") as file:
+            return file.read(LARGEST + 1)
+    except OSError as error:
+        raise WrongDocument.single(f"cannot be read: {error.strerror}") from None
+
+
+def _write(path: str, text: str) -> int:
+    try:
+        if path == "-":
+            sys.stdout.write(text)
+            sys.stdout.flush()
+        else:
+            Path(path).write_text(text, encoding="utf-8")
+    except OSError as error:
+        _complain([f"{path}: cannot be written: {error.strerror}"])
+        return WRONG_INPUT
+    return OK
+
+
+def _tell(plan: Plan) -> int:
+    _complain([f"{len(plan.flasks)} flasks in {len(plan.loads)} kiln loads", *(f"{v.name}: {v.value}" for v in plan.levels)])
+    for left in plan.left_out:
+        _complain([f"not planned, {left.pieces} of {left.job} (rule {left.rule}): {left.reason} {left.remedy}"])
+    return OK
+
+
+def _violation(violation: Violation) -> str:
+    return f"rule {violation.rule}: {violation.where}: {violation.message}"
+
+
+def _shown(path: str) -> str:
+    return "standard input" if path == "-" else path
+
+
+def _fail(*lines: str) -> int:
+    _complain(lines)
+    return NO_PLAN
+
+
+def _printable(line: str) -> str:
+    """Texts out of a file must not steer the terminal."""
+    return "".join(letter if letter.isprintable() else "?" for letter in line)
+
+
+def _complain(lines: Sequence[str]) -> None:
+    for line in lines[:SHOWN]:
+        print(_printable(line), file=sys.stderr)
+    if len(lines) > SHOWN:
+        print(f"… and {len(lines) - SHOWN} more", file=sys.stderr)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
