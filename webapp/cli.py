@@ -133,7 +133,7 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _schema(options: argparse.Namespace) -> int:
-    document = {"week": WeekDocument, "plan": PlanDocument}[options.document]
+    document: type[WeekDocument | PlanDocument] = WeekDocument if options.document == "week" else PlanDocument
     schema = {"$schema": "https://json-schema.org/draft/2020-12/schema", **document.model_json_schema()}
     print(json.dumps(schema, indent=2, ensure_ascii=False))
     return OK

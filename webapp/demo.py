@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from importlib.resources import files
+from pathlib import Path
 from typing import Any, TypeAlias
 
 from domain.casting import CastingMachine, Person, Shift, Weekday
@@ -30,6 +31,10 @@ from domain.starting.mould import starting_investments, starting_materials, star
 from domain.stock.lots import Lot, Metal, MetalKind, Powder
 from domain.units import Length, Mass, Money, Share
 from domain.week import Week
+from webapp.settings import Settings
+from webapp.store.engine import Database, Session
+from webapp.store.migrations import migrate
+from webapp.store.week import save_week
 
 Row: TypeAlias = Mapping[str, Any]
 OPENS = time(7, 0)
@@ -49,6 +54,31 @@ def demo_week(today: date, at: time = OPENS) -> Week:
         powders=tuple(_powder(row) for row in data["powders"]),
         now=datetime.combine(today, at),
     )
+
+
+def seed_demo(session: Session, now: datetime) -> None:
+    """Puts the invented week of ``now``, the studio's local time, into the store."""
+    save_week(session, demo_week(now.date(), now.time()))
+
+
+def fresh_demo(settings: Settings) -> None:
+    """Makes the demo's database anew. Only a demo's settings are taken, never a shop's own data."""
+    if not settings.demo:
+        raise ValueError("these settings are a shop's own, not the demo's")
+    _remove(settings.database_url)
+    db = Database(settings.database_url)
+    try:
+        migrate(db)
+        with db.write() as session:
+            seed_demo(session, settings.now(_data()["rules"]["timezone"]))
+    finally:
+        db.close()
+
+
+def _remove(url: str) -> None:
+    path = Path(url.removeprefix("sqlite:///"))
+    for name in (path.name, f"{path.name}-wal", f"{path.name}-shm"):
+        path.with_name(name).unlink(missing_ok=True)
 
 
 class Days:
