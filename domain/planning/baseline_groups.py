@@ -1,0 +1,168 @@
+"""Which pieces go into one flask, before anybody has asked when."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from domain.planning.baseline_drafts import Draft, draft
+from domain.planning.baseline_hours import Hours
+from domain.planning.baseline_trees import Trees
+from domain.planning.clock import Minute
+from domain.planning.problem import PlanJob, Problem
+
+STILL_OPEN = 12
+"""Flasks of one melt that a manager keeps in mind as not yet full."""
+
+
+@dataclass
+class _Open:
+    """A flask being filled."""
+
+    melt: str
+    size: str
+    contents: dict[str, int]
+    lead: Minute
+    """when the last of its patterns is ready"""
+
+
+@dataclass
+class Groups:
+    """Fills flasks job after job, first come first filled, a size at a time."""
+
+    trees: Trees
+    hours: Hours
+    prefix: str = "F"
+    made: int = 0
+    quick: bool = True
+    """a plain look at each tree, not a search for its best rings"""
+    slack: dict[str, Minute] = field(default_factory=dict)
+
+    @property
+    def problem(self) -> Problem:
+        return self.trees.problem
+
+    def drafts(self, wanted: Mapping[str, int]) -> tuple[list[Draft], dict[str, int]]:
+        """Flasks for ``wanted`` pieces by job, and the pieces that no flask can take."""
+        by_melt: dict[str, list[PlanJob]] = {}
+        for job in sorted((self.problem.job[j] for j, n in wanted.items() if n > 0), key=urgency):
+            by_melt.setdefault(job.melt, []).append(job)
+        drafts: list[Draft] = []
+        left: dict[str, int] = {}
+        for melt, jobs in by_melt.items():
+            filled, over = self._best_filling(melt, jobs, wanted)
+            drafts += self._made(filled)
+            left |= over
+        return drafts, left
+
+    def _best_filling(self, melt: str, jobs: list[PlanJob], wanted: Mapping[str, int]) -> tuple[list[_Open], dict[str, int]]:
+        """Every size is tried as the one to fill; what holds the most pieces for the least cost is kept."""
+        sizes = [s.id for s in self.trees.usable_sizes(melt)]
+        best: tuple[tuple[int, int], list[_Open], dict[str, int]] | None = None
+        for size in sizes:
+            filled, left = self._fill(melt, [size, *(s for s in sizes if s != size)], jobs, wanted)
+            filled = [self._shrunk(f, sizes) for f in filled]
+            cost = sum(self.problem.size[f.size].cost for f in filled)
+            rank = (sum(left.values()), cost)
+            if best is None or rank < best[0]:
+                best = rank, filled, left
+        return (best[1], best[2]) if best else ([], {j.id: wanted[j.id] for j in jobs})
+
+    def _fill(
+        self, melt: str, sizes: list[str], jobs: list[PlanJob], wanted: Mapping[str, int]
+    ) -> tuple[list[_Open], dict[str, int]]:
+        flasks: list[_Open] = []
+        left: dict[str, int] = {}
+        for job in jobs:
+            rest = self._into_open(flasks, job, wanted[job.id])
+            rest = self._into_new(flasks, melt, sizes, job, rest)
+            if rest:
+                left[job.id] = rest
+        return flasks, left
+
+    def _into_open(self, flasks: list[_Open], job: PlanJob, rest: int) -> int:
+        for flask in flasks[-STILL_OPEN:]:
+            if rest and self._go_together(flask, job):
+                taken = self.most(flask.melt, flask.size, flask.contents, job, rest)
+                if taken:
+                    flask.contents[job.id] = taken
+                    flask.lead = max(flask.lead, job.ready)
+                    rest -= taken
+        return rest
+
+    def _into_new(self, flasks: list[_Open], melt: str, sizes: list[str], job: PlanJob, rest: int) -> int:
+        for size in sizes:
+            while rest:
+                taken = self.most(melt, size, {}, job, rest)
+                if not taken:
+                    break
+                flasks.append(_Open(melt, size, {job.id: taken}, job.ready))
+                rest -= taken
+        return rest
+
+    def most(self, melt: str, size: str, contents: Mapping[str, int], job: PlanJob, wanted: int) -> int:
+        """How many of ``wanted`` pieces of a job go in beside the contents; all or none where a job
+        is not to be split."""
+        fits = self.trees.plainly if self.quick else self.trees.fits
+        if fits(melt, size, {**contents, job.id: wanted}):
+            return wanted
+        low, high = 0, wanted if job.may_split else 1
+        while high - low > 1:
+            middle = (low + high) // 2
+            low, high = (middle, high) if fits(melt, size, {**contents, job.id: middle}) else (low, middle)
+        return low
+
+    def _go_together(self, flask: _Open, job: PlanJob) -> bool:
+        """Whether waiting for the last pattern makes none of the flask's jobs later than it must be."""
+        if any(j == job.id for j in flask.contents):
+            return False
+        lead = max(flask.lead, job.ready)
+        return all(lead <= max(self._slack(self.problem.job[j]), self.problem.job[j].ready) for j in (*flask.contents, job.id))
+
+    def _slack(self, job: PlanJob) -> Minute:
+        """The latest pattern that a flask with this job may wait for: two working days before it is due."""
+        if job.id not in self.slack:
+            due = self.hours.due_index(job.due)
+            opens = [o for o, _ in self.hours.open_days if self.hours.day_index(o) <= due]
+            self.slack[job.id] = opens[-2] if len(opens) >= 2 else self.problem.now
+        return self.slack[job.id]
+
+    def _shrunk(self, flask: _Open, sizes: list[str]) -> _Open:
+        """The flask in the cheapest size that holds what is in it."""
+        size = next((s for s in sizes if self.trees.fits(flask.melt, s, flask.contents)), flask.size)
+        return _Open(flask.melt, size, flask.contents, flask.lead)
+
+    def _made(self, flasks: Iterable[_Open]) -> list[Draft]:
+        drafts = []
+        for flask in flasks:
+            made = draft(self.trees, self.next_id(), flask.melt, flask.size, flask.contents)
+            if made is not None:
+                drafts.append(made)
+        return drafts
+
+    def next_id(self) -> str:
+        """An id that neither the fixed flasks nor the previous plan have."""
+        self.made += 1
+        while f"{self.prefix}{self.made}" in self._taken:
+            self.made += 1
+        return f"{self.prefix}{self.made}"
+
+    @cached_property
+    def _taken(self) -> set[str]:
+        read = self.problem.previous.flasks if self.problem.previous else ()
+        return {f.id for f in (*self.problem.fixed_flasks, *read)}
+
+
+def urgency(job: PlanJob) -> tuple[str, int, str]:
+    """Earliest due first, then what counts most a day."""
+    return job.due, -job.weight, job.id
+
+
+def pieces_wanted(problem: Problem) -> dict[str, int]:
+    """Pieces of each job that are in no fixed flask."""
+    fixed: dict[str, int] = {}
+    for flask in problem.fixed_flasks:
+        for job, count in flask.contents.items():
+            fixed[job] = fixed.get(job, 0) + count
+    return {j.id: max(0, j.quantity - fixed.get(j.id, 0)) for j in problem.jobs if j.may_split or j.id not in fixed}

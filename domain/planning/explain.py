@@ -1,0 +1,72 @@
+"""Why a job cannot be planned or is late: the rule in the way, and what would mend it.
+
+First what no calendar can mend (tree, alloy, kiln, crucible, metal), then, day by day, what is taken.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+
+from domain.planning.explain_never import Reason, never
+from domain.planning.explain_when import Probe
+from domain.planning.measure import days_late, planned_pieces
+from domain.planning.plan import LeftOut, Plan
+from domain.planning.problem import PlanJob, Problem
+
+__all__ = ["Late", "Reason", "left_out", "why_late"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Late:
+    """``days``: calendar days late. ``reasons``: the first is the one that decides."""
+
+    job: str
+    days: int
+    reasons: tuple[Reason, ...]
+
+    @property
+    def rule(self) -> int:
+        return self.reasons[0].rule
+
+    @property
+    def reason(self) -> str:
+        return self.reasons[0].reason
+
+    @property
+    def remedy(self) -> str:
+        return self.reasons[0].remedy
+
+
+def left_out(problem: Problem, plan: Plan) -> tuple[LeftOut, ...]:
+    """An entry for every job with pieces in no flask of ``plan``."""
+    inside = Counter(planned_pieces(plan))
+    probe = Probe(problem, plan)
+    missing = [(job, job.quantity - inside[job.id]) for job in problem.jobs if job.quantity > inside[job.id]]
+    return tuple(_entry(probe, job, pieces) for job, pieces in missing)
+
+
+def _entry(probe: Probe, job: PlanJob, pieces: int) -> LeftOut:
+    reason = _whole_elsewhere(probe.problem, job) or never(probe.trees, job) or probe.why_full(job, pieces)
+    return LeftOut(job=job.id, pieces=pieces, rule=reason.rule, reason=reason.reason, remedy=reason.remedy)
+
+
+def _whole_elsewhere(problem: Problem, job: PlanJob) -> Reason | None:
+    holder = next((f for f in problem.fixed_flasks if job.id in f.contents), None)
+    if job.may_split or holder is None:
+        return None
+    return Reason(
+        rule=3,
+        reason=f"Job {job.name} may not be split, and part of it is in flask {holder.id}, which does not move",
+        remedy=f"Unpin flask {holder.id}, or allow the job to be split.",
+    )
+
+
+def why_late(problem: Problem, plan: Plan) -> tuple[Late, ...]:
+    """Every late job, the worst first, with what kept it from being in time."""
+    late = days_late(problem, plan)
+    if not late:
+        return ()
+    probe = Probe(problem, plan)
+    order = sorted(late, key=lambda j: (-late[j] * problem.job[j].weight, j))
+    return tuple(Late(job=j, days=late[j], reasons=probe.why_late(problem.job[j])) for j in order)
