@@ -356,19 +356,7 @@ def ring(*pieces: tuple[str, int], high: str = "20", by_count: bool = False) -> 
     return Ring(pieces=pieces, height=Length.mm(high), by_count=by_count)
 
 
-F0 = planned(
-    "F0",
-    "silver",
-    SILVER,
-    (ring(("J0", 2)),),
-    8,
-    600,
-    invest_start=-DAY,
-    load="L0",
-    machine="V1",
-    people=("ana",),
-    cast_start=hm(MON, 9),
-)
+F0 = planned("F0", "silver", SILVER, (ring(("J0", 2)),), 8, 600, slot(-DAY, "L0", "V1", hm(MON, 9), "ana"))
 L0 = KilnLoad(id="L0", kiln="K1", program="P8", rows=(("F0",),), load_at=-600, start=-120, program_end=hm(MON, 6))
 FLASKS = (
     F0,
