@@ -9,6 +9,7 @@ gas welding light 4, medium 5, heavy 6); 1910.253(a)(2) acetylene 15 psig (103 k
 import re
 import tomllib
 from dataclasses import replace
+from functools import cache
 from importlib.resources import files
 from itertools import product
 
@@ -50,6 +51,7 @@ SILVER = FlaskContext(
 )
 
 
+@cache
 def every_context() -> list[FlaskContext]:
     some = [frozenset(c for c, on in zip(CAUTIONS, bits, strict=True) if on) for bits in product((False, True), repeat=5)]
     yes_no = (False, True)
@@ -57,6 +59,11 @@ def every_context() -> list[FlaskContext]:
         replace(SILVER, heat=h, machine=m, bond=b, fume=f, large=g, people=p, cooling=c, alloy_cautions=a, advised_against=f)
         for h, m, b, f, g, p, c, a in product(Heat, MachineKind, Bond, yes_no, yes_no, (1, 2), (QUENCH, WINDOW, AIR), some)
     ]
+
+
+@cache
+def every_checklist() -> list[tuple[Pause, FlaskContext, tuple[Point, ...]]]:
+    return [(pause, context, checklist(pause, context)) for context in every_context() for pause in Pause]
 
 
 def ids(pause: Pause, context: FlaskContext) -> list[str]:
@@ -72,15 +79,13 @@ def point(pause: Pause, context: FlaskContext, point_id: str) -> Point:
 
 
 def test_no_pause_of_any_flask_has_more_points_than_are_read() -> None:
-    for context in every_context():
-        for pause in Pause:
-            points = checklist(pause, context)
-            assert 3 <= len(points) <= MOST_POINTS, (pause, context, [p.id for p in points])
-            assert sum(p.required for p in points) >= 3
+    for pause, context, points in every_checklist():
+        assert 3 <= len(points) <= MOST_POINTS, (pause, context, [p.id for p in points])
+        assert sum(p.required for p in points) >= 3
 
 
 def test_points_are_short_and_each_has_a_reason_and_a_source() -> None:
-    seen = {p.id: p for context in every_context() for pause in Pause for p in checklist(pause, context)}
+    seen = {p.id: p for _, _, points in every_checklist() for p in points}
     for p in seen.values():
         assert len(p.text) < 90, p.id
         assert p.why
@@ -91,7 +96,7 @@ def test_points_are_short_and_each_has_a_reason_and_a_source() -> None:
 
 
 def test_every_row_applies_to_some_flask_and_knows_only_its_columns() -> None:
-    reached = {p.id for context in every_context() for pause in Pause for p in checklist(pause, context)}
+    reached = {p.id for _, _, points in every_checklist() for p in points}
     warned = {c.id for context in every_context() for c in cautions_for(context)}
     columns = {"id", "pause", "text", "why", "source", "required", "reading", "expected", *CONDITIONS}
     for file, found in (("checklist.toml", reached), ("cautions.toml", warned)):

@@ -5,13 +5,17 @@ Figures: practitioners' pages give program totals of 5, 6, 8 and 12 h for flasks
 carbon present, and never 788 °C. Inch: 25.4 mm (NIST Handbook 44, Appendix C).
 """
 
+from itertools import product
+
 import pytest
 
-from domain.metallurgy.alloy import Bond, Heat
+from domain.metallurgy.alloy import Alloy, Bond, Heat, Suitability
 from domain.mould.burnout import BurnoutProgram, Kiln, Purpose
 from domain.mould.pattern import PieceSize
+from domain.mould.program import reasons_against
 from domain.mould.tree import reaches_inside, tree_space
 from domain.shop import ShopRules
+from domain.starting.alloys import starting_alloys
 from domain.starting.machines import starting_kilns, starting_machines
 from domain.starting.mould import starting_investments, starting_materials, starting_programs, starting_sizes
 from domain.units import Length, Temperature
@@ -101,6 +105,20 @@ def test_machines_take_known_sizes_and_every_size_has_one() -> None:
     assert {(m.kind, m.heat) for m in machines} == {(k, h) for k in {m.kind for m in machines} for h in Heat}
     assert frozenset().union(*(m.fits for m in machines)) == set(SIZES)
     assert all((m.arm_radius is None) == (m.speed_rpm is None) for m in machines)
+
+
+@pytest.mark.parametrize("alloy", starting_alloys(), ids=lambda a: a.id)
+def test_every_alloy_can_be_cast_in_wax_and_in_resin(alloy: Alloy) -> None:
+    """Some investment, machine, size and program go together, and the mould may be as cool as the alloy asks."""
+    kinds = [i for i in starting_investments() if alloy.investment[i.bond] is not Suitability.NEVER]
+    sizes = {size for m in starting_machines() if m.heat in alloy.heat for size in m.fits}
+    coolest = max(r.low for r in alloy.flask_temperature.values())
+    for material, size in product(MATERIALS.values(), sizes):
+        assert any(
+            coolest <= program.peak
+            and not reasons_against(program, size=SIZES[size], materials=[material], investment=kind, kiln=kiln)
+            for program, kind, kiln in product(PROGRAMS.values(), kinds, starting_kilns())
+        )
 
 
 def test_every_starting_number_names_where_it_comes_from() -> None:
