@@ -13,6 +13,7 @@ from __future__ import annotations
 import argparse
 import json
 import logging
+import os
 import socket
 import sys
 import threading
@@ -37,8 +38,10 @@ log = logging.getLogger(__name__)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Runs one command and returns its exit code."""
+    """Runs one command and returns its exit code. Without ``arguments``: those of the process."""
     options = _parser().parse_args(arguments)
+    if arguments is None:
+        _keep_output_clean()
     command: Callable[[argparse.Namespace], int] = options.command
     try:
         return command(options)
@@ -47,6 +50,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return WRONG_INPUT
     except KeyboardInterrupt:
         return _fail("stopped")
+
+
+def _keep_output_clean() -> None:
+    """A solver's library greets on the process's standard output when it is first used. It gets
+    standard error instead, so that what we print is nothing but the answer."""
+    ours = os.dup(1)
+    os.dup2(2, 1)
+    sys.stdout = os.fdopen(ours, "w", encoding="utf-8")
 
 
 def _parser() -> argparse.ArgumentParser:
