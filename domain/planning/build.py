@@ -73,6 +73,7 @@ def _plan_job(job: Job, shop: Shop, clock: Clock) -> PlanJob:
         per_tree=dict(job.per_tree),
         burnout_minutes=material.burnout_minutes,
         burnout_peak=material.burnout_peak,
+        material=material.id,
     )
 
 

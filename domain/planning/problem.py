@@ -74,7 +74,7 @@ class Melt:
 class PlanJob:
     """``metal_each``: one piece with its feed sprue. ``ready``: patterns are there. ``due``: ISO
     date; done in time when its last knock-out ends on or before that day. ``burnout_minutes`` and
-    ``burnout_peak``: what its pattern material needs."""
+    ``burnout_peak``: what its pattern material needs; ``material``: which that is, for its cautions."""
 
     id: str
     name: str
@@ -90,6 +90,7 @@ class PlanJob:
     per_tree: dict[str, int]
     burnout_minutes: int
     burnout_peak: Temperature
+    material: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
