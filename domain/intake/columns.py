@@ -1,0 +1,145 @@
+"""Which column holds what, by its heading."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from enum import StrEnum
+from typing import TypeAlias
+
+from domain.intake.typed import DENSITY_WORDS, LENGTH_WORDS, MASS_WORDS, TWO_READINGS, VOLUME_WORDS
+from domain.intake.words import meanings, plain, words
+
+
+class Field(StrEnum):
+    """What a column of a job list can hold."""
+
+    JOB = "job"
+    CUSTOMER = "customer"
+    ITEM = "item"
+    ALLOY = "alloy"
+    QUANTITY = "quantity"
+    PATTERN_MASS = "pattern_mass"
+    METAL_VOLUME = "metal_volume"
+    SIZE = "size"
+    SIZE_FIRST = "size_first"
+    SIZE_SECOND = "size_second"
+    SIZE_THIRD = "size_third"
+    DUE = "due"
+    READY = "ready"
+    NOTES = "notes"
+    MATERIAL = "material"
+    SECTION = "section"
+
+
+FIELD_LABELS: dict[Field, str] = {
+    Field.JOB: "job number",
+    Field.CUSTOMER: "customer",
+    Field.ITEM: "item",
+    Field.ALLOY: "alloy",
+    Field.QUANTITY: "quantity",
+    Field.PATTERN_MASS: "pattern's weight",
+    Field.METAL_VOLUME: "piece's volume",
+    Field.SIZE: "size",
+    Field.SIZE_FIRST: "size, first number",
+    Field.SIZE_SECOND: "size, second number",
+    Field.SIZE_THIRD: "size, third number",
+    Field.DUE: "due date",
+    Field.READY: "patterns ready",
+    Field.NOTES: "notes",
+    Field.MATERIAL: "pattern material",
+    Field.SECTION: "section",
+}
+
+Columns: TypeAlias = Mapping[Field, int]
+"""Field → index of its column. Columns that no field takes are kept with the notes."""
+
+UNUSED = ""
+"""In a remembered mapping: a heading that is deliberately no field's."""
+
+
+EITHER = "material"
+"""A heading that means the metal in some shops and the pattern's material in others."""
+
+
+def heading_key(heading: str) -> str:
+    """What a heading is remembered by."""
+    return plain(heading.replace("#", " no "))
+
+
+def heading_unit(heading: str) -> str:
+    """The unit that a heading names: ``Wax wt (g)``, ``Size [mm]``, ``Gewicht g``; empty if none."""
+    known = {*MASS_WORDS, *LENGTH_WORDS, *VOLUME_WORDS, *TWO_READINGS} - set(DENSITY_WORDS)
+    inside = re.search(r"[(\[]\s*(?:in\s+)?([^)\]]+?)\s*[)\]]", heading)
+    last = heading.lower().split()[-1:] if len(heading.split()) > 1 else []
+    for word in ([inside.group(1).lower()] if inside else []) + last:
+        if word.replace("³", "3") in known:
+            return word.replace("³", "3")
+    return ""
+
+
+def field_of(heading: str) -> tuple[Field | None, int]:
+    """The field that a heading names and how well (2 exactly, 1 with other words around it)."""
+    bare = heading_key(re.sub(r"[(\[][^)\]]*[)\]]", " ", heading))
+    known = meanings("headings")
+    unit = heading_unit(heading)
+    for text, fit in ((heading_key(heading), 2), (bare, 2), (bare.removesuffix(f" {unit}"), 2), (_without_filler(bare), 1)):
+        if text in known:
+            return Field(known[text]), 1 if text == EITHER else fit
+    return None, 0
+
+
+def _without_filler(text: str) -> str:
+    filler = {*words("heading_filler"), *MASS_WORDS, *LENGTH_WORDS}
+    return " ".join(word for word in text.split() if word not in filler)
+
+
+def known_headings(cells: Sequence[str]) -> int:
+    """How many different fields the cells name."""
+    return len({field for field, _ in map(field_of, cells) if field is not None})
+
+
+def best_known(records: Sequence[Sequence[str]]) -> int:
+    """The most fields that any of the first rows names; one alone may be chance."""
+    most = max((known_headings(r) for r in _first_rows(records)), default=0)
+    return most if most > 1 else 0
+
+
+def heading_row(records: Sequence[Sequence[str]]) -> int | None:
+    """The number of the row that holds the headings, among the first ten that are not blank."""
+    most = best_known(records)
+    if not most:
+        return None
+    return next(n for n, r in enumerate(records, start=1) if known_headings(r) == most)
+
+
+def _first_rows(records: Sequence[Sequence[str]]) -> list[Sequence[str]]:
+    return [r for r in records if any(r)][:10]
+
+
+def guess_columns(headings: Sequence[str], remembered: Mapping[str, str] | None = None) -> dict[Field, int]:
+    """Field → column. What was ``remembered`` for a heading (a field's name, or ``UNUSED``) goes
+    before what its words say; a field named twice goes to the better fit, then to the first."""
+    said = remembered or {}
+    found: dict[Field, tuple[int, int]] = {}
+    for index, heading in enumerate(headings):
+        field, fit = _field_and_fit(heading, said)
+        if field is not None and fit > found.get(field, (-1, 0))[1]:
+            found[field] = (index, fit)
+    columns = {field: index for field, (index, _) in found.items()}
+    return _with_either(headings, columns)
+
+
+def _with_either(headings: Sequence[str], columns: dict[Field, int]) -> dict[Field, int]:
+    """Where another column holds the metal, “material” is the pattern's."""
+    index = next((n for n, h in enumerate(headings) if heading_key(h) == EITHER), None)
+    if index is not None and index not in columns.values():
+        columns.setdefault(Field.MATERIAL, index)
+    return columns
+
+
+def _field_and_fit(heading: str, said: Mapping[str, str]) -> tuple[Field | None, int]:
+    known = said.get(heading_key(heading))
+    if known is None:
+        return field_of(heading)
+    return (Field(known), 3) if known in set(Field) else (None, 0)

@@ -1,0 +1,141 @@
+"""Bytes or pasted text → a table of cells, whatever the encoding and the delimiter."""
+
+from __future__ import annotations
+
+import codecs
+import csv
+import re
+from collections import Counter
+from dataclasses import dataclass, replace
+from typing import TypeAlias
+
+from domain.errors import InvalidValue
+from domain.intake.columns import best_known, heading_row
+
+Cells: TypeAlias = tuple[str, ...]
+DELIMITERS = ",;\t|"
+_LONGEST_RECORD = 60
+_MOST_ROWS = 20_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """``records``: every record of the list, blank ones and headings too; row *n* is
+    ``records[n - 1]``. ``heading``: the row that holds the headings, if any does."""
+
+    records: tuple[Cells, ...]
+    heading: int | None
+    delimiter: str = ","
+    encoding: str = "utf-8"
+
+    @property
+    def headings(self) -> Cells:
+        """The headings, or names for the columns where the list has none."""
+        if self.heading is not None:
+            return self.records[self.heading - 1]
+        return tuple(f"column {n + 1}" for n in range(max(map(len, self.records), default=0)))
+
+    def with_record(self, row: int, cells: Cells) -> Table:
+        """The table with one row typed anew."""
+        return replace(self, records=(*self.records[: row - 1], cells, *self.records[row:]))
+
+
+def read_table(data: bytes | str) -> Table:
+    """The table in ``data``. Raises ``InvalidValue`` for a spreadsheet or other binary file, and for
+    more than 20,000 rows."""
+    text, encoding = (data, "text") if isinstance(data, str) else _decoded(data)
+    lines = _lines(text.replace("\x00", "").removeprefix("\ufeff"))
+    delimiter, named = _delimiter(lines)
+    records = tuple(_records(lines, delimiter))
+    if len(records) > _MOST_ROWS:
+        raise InvalidValue("list", f"the list has {len(records)} rows; bring in at most {_MOST_ROWS} at a time")
+    heading = heading_row(records[1:] if named else records)
+    return Table(records=records, heading=heading + 1 if named and heading else heading, delimiter=delimiter, encoding=encoding)
+
+
+_BINARY = {
+    b"PK\x03\x04": "a spreadsheet or zip file",
+    b"\xd0\xcf\x11\xe0": "an old spreadsheet file",
+    b"%PDF": "a PDF file",
+    b"\x89PNG": "a picture",
+    b"\xff\xd8\xff": "a picture",
+}
+_BOMS = (
+    (codecs.BOM_UTF8, "utf-8-sig"),
+    (codecs.BOM_UTF32_LE, "utf-32"),
+    (codecs.BOM_UTF32_BE, "utf-32"),
+    (codecs.BOM_UTF16_LE, "utf-16"),
+    (codecs.BOM_UTF16_BE, "utf-16"),
+)
+
+
+def _decoded(data: bytes) -> tuple[str, str]:
+    for start, what in _BINARY.items():
+        if data.startswith(start):
+            raise InvalidValue("list", f"this is {what}; save the list as CSV text, or copy its cells and paste them")
+    encoding = next((name for bom, name in _BOMS if data.startswith(bom)), None) or _guessed_encoding(data)
+    return data.decode(encoding, errors="replace"), encoding
+
+
+def _guessed_encoding(data: bytes) -> str:
+    """UTF-16 shows by its zeros; what is not UTF-8 comes from an older Western system."""
+    sample = data[:2000]
+    if len(sample) >= 4 and sample[1::2].count(0) > len(sample) // 4:
+        return "utf-16-le"
+    if len(sample) >= 4 and sample[0::2].count(0) > len(sample) // 4:
+        return "utf-16-be"
+    try:
+        data.decode("utf-8")
+    except UnicodeDecodeError:
+        return "cp1252"
+    return "utf-8"
+
+
+def _lines(text: str) -> list[str]:
+    found = re.findall(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+$", text)
+    return [line.rstrip("\r\n") for line in found]
+
+
+def _delimiter(lines: list[str]) -> tuple[str, bool]:
+    """The delimiter, and whether the first line names it (``sep=;``)."""
+    named = re.fullmatch(r"sep=(.)", lines[0].strip(" "), re.IGNORECASE) if lines else None
+    if named:
+        return named.group(1), True
+    best = max(DELIMITERS, key=lambda d: _fitness(lines[:80], d))
+    return best, False
+
+
+def _fitness(lines: list[str], delimiter: str) -> tuple[int, float, int]:
+    """Known headings count most, then how many records have as many cells as most do."""
+    records = [r for r in _records(lines, delimiter) if any(r)]
+    widths = Counter(len(r) for r in records if len(r) > 1)
+    if not widths:
+        return (0, 0.0, 0)
+    width, count = widths.most_common(1)[0]
+    return (best_known(records), count / len(records), width)
+
+
+def _records(lines: list[str], delimiter: str) -> list[Cells]:
+    """Every record; one whose quotes do not close stays a record of its own line."""
+    records: list[Cells] = []
+    at = 0
+    while at < len(lines):
+        cells, used = _record(lines[at : at + _LONGEST_RECORD], delimiter)
+        records.append(tuple(cell.strip() for cell in cells))
+        at += used
+    return records
+
+
+def _record(lines: list[str], delimiter: str) -> tuple[list[str], int]:
+    if '"' not in lines[0]:
+        return (lines[0].split(delimiter) if lines[0] else []), 1
+    reader = csv.reader((line + "\n" for line in lines), delimiter=delimiter, strict=True)
+    try:
+        return next(reader), reader.line_num
+    except (csv.Error, StopIteration):
+        return lines[0].split(delimiter), 1
+
+
+def safe_cell(text: str) -> str:
+    """A cell for an exported list: what a spreadsheet would run as a formula is marked as text."""
+    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
