@@ -1,6 +1,7 @@
 """Tables. Field names are those of the domain's classes, so that one function converts them all."""
 
 from webapp.store.tables.base import METADATA, Entity, Kept, Table
+from webapp.store.tables.intake import IntakeDraft, IntakeMemory
 from webapp.store.tables.record import ChecklistTick, FlaskEvent, FlaskPin, PlanVersion
 from webapp.store.tables.shop import (
     AlloyRow,
@@ -25,6 +26,8 @@ __all__ = [
     "FlaskEvent",
     "FlaskPin",
     "FlaskSizeRow",
+    "IntakeDraft",
+    "IntakeMemory",
     "InvestmentKindRow",
     "JobRow",
     "Kept",
