@@ -19,15 +19,16 @@ from fastapi import FastAPI
 from fastapi.staticfiles import StaticFiles
 
 from webapp import log
+from webapp.actions.start import open_shop
 from webapp.errors import add_error_pages, unexpected
 from webapp.pages import resource_folder
-from webapp.routes import home
+from webapp.routes import exchange, home, prints, shop
 from webapp.security import Guard
-from webapp.settings import MAX_BODY_BYTES, Settings
+from webapp.settings import MAX_BODY_BYTES, Settings, local_timezone
 from webapp.store.engine import Database
 from webapp.store.migrations import migrate
 
-ROUTERS = (home.router,)
+ROUTERS = (home.router, exchange.router, prints.router, shop.router)
 
 
 def create_app(settings: Settings) -> FastAPI:
@@ -37,6 +38,7 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.settings = settings
     app.state.db = Database(settings.database_url)
     migrate(app.state.db)
+    open_shop(app.state.db, local_timezone())
     for router in ROUTERS:
         app.include_router(router)
     app.mount("/static", StaticFiles(directory=resource_folder("static")), name="static")

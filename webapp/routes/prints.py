@@ -1,0 +1,171 @@
+"""Sheets for paper. Each is an ordinary page with a print style; nothing here changes anything."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import ClassVar
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse
+
+from webapp.actions.planning import Desk, day_or_today, load_desk
+from webapp.actions.prints import find_flask, find_load, find_plan, flask_head, head
+from webapp.pages import Page, answer
+from webapp.routes.edge import Db, TheSettings
+from webapp.settings import Settings
+from webapp.store.engine import Database
+from webapp.views.curve import Curve, program_drawing
+from webapp.views.flask import ChargeSheet, JobInFlask, charge_sheet, jobs_in
+from webapp.views.prints import (
+    DayFacts,
+    FlaskFacts,
+    PauseSheet,
+    SheetHead,
+    context_of_flask,
+    day_facts,
+    flask_facts,
+    pause_sheets,
+)
+from webapp.views.tree import FloorDrawing, TreeDrawing, floor_drawing, tree_drawing
+
+router = APIRouter(prefix="/print")
+
+
+@dataclass(frozen=True, kw_only=True)
+class DaySheetPage(Page):
+    template: ClassVar[str] = "prints/day.html"
+    here: ClassVar[str] = "today"
+    head: SheetHead
+    day: DayFacts
+
+
+@dataclass(frozen=True, kw_only=True)
+class TicketPage(Page):
+    template: ClassVar[str] = "prints/ticket.html"
+    here: ClassVar[str] = "week"
+    head: SheetHead
+    facts: FlaskFacts
+    jobs: tuple[JobInFlask, ...]
+    tree: TreeDrawing | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChargePage(Page):
+    template: ClassVar[str] = "prints/charge.html"
+    here: ClassVar[str] = "week"
+    head: SheetHead
+    facts: FlaskFacts
+    charge: ChargeSheet | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChecklistPage(Page):
+    template: ClassVar[str] = "prints/checklist.html"
+    here: ClassVar[str] = "week"
+    head: SheetHead
+    facts: FlaskFacts
+    pauses: tuple[PauseSheet, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class ProgramPage(Page):
+    """``soaks``: the first soak and that after each step down, in minutes."""
+
+    template: ClassVar[str] = "prints/program.html"
+    here: ClassVar[str] = "week"
+    head: SheetHead
+    kiln: str
+    program: str
+    load_at: datetime
+    curve: Curve | None
+    floor: FloorDrawing | None
+    flasks: tuple[FlaskFacts, ...]
+
+
+def _desk(db: Database, settings: Settings) -> Desk:
+    with db.read() as session:
+        return load_desk(session, settings)
+
+
+@router.get("/day/{day}")
+def day_sheet(request: Request, db: Db, settings: TheSettings, day: str) -> HTMLResponse:
+    desk = _desk(db, settings)
+    found, date = find_plan(desk), day_or_today(day, desk)
+    return answer(
+        request,
+        DaySheetPage(
+            title="Day sheet",
+            head=head(desk, found, f"{date:%A}", date),
+            day=day_facts(desk.problem, found.plan, date, desk.now),
+        ),
+    )
+
+
+@router.get("/flask/{name}/ticket")
+def ticket(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLResponse:
+    desk = _desk(db, settings)
+    found, flask = find_flask(desk, name)
+    return answer(
+        request,
+        TicketPage(
+            title=f"Ticket of flask {name}",
+            head=flask_head(desk, found, flask),
+            facts=flask_facts(desk.problem, found.plan, flask),
+            jobs=jobs_in(desk.problem, found.plan, flask),
+            tree=tree_drawing(desk.problem, flask),
+        ),
+    )
+
+
+@router.get("/flask/{name}/charge")
+def charge(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLResponse:
+    desk = _desk(db, settings)
+    found, flask = find_flask(desk, name)
+    return answer(
+        request,
+        ChargePage(
+            title=f"Charge of flask {name}",
+            head=flask_head(desk, found, flask),
+            facts=flask_facts(desk.problem, found.plan, flask),
+            charge=charge_sheet(desk.problem, found.plan, flask),
+        ),
+    )
+
+
+@router.get("/flask/{name}/checklist")
+def flask_checklist(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLResponse:
+    desk = _desk(db, settings)
+    found, flask = find_flask(desk, name)
+    context = context_of_flask(desk.problem, flask)
+    return answer(
+        request,
+        ChecklistPage(
+            title=f"Checklist of flask {name}",
+            head=flask_head(desk, found, flask),
+            facts=flask_facts(desk.problem, found.plan, flask),
+            pauses=pause_sheets(context) if context else (),
+        ),
+    )
+
+
+@router.get("/load/{name}")
+def kiln_program(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLResponse:
+    desk = _desk(db, settings)
+    found, load = find_load(desk, name)
+    problem, clock = desk.problem, desk.problem.clock
+    kiln, program = problem.kiln.get(load.kiln), problem.program.get(load.program)
+    flasks = sorted((f for f in found.plan.flasks if f.load == name), key=lambda f: f.cast_start)
+    return answer(
+        request,
+        ProgramPage(
+            title=f"Kiln program of load {name}",
+            head=head(desk, found, name, clock.day_of(load.start)),
+            kiln=kiln.name if kiln else load.kiln,
+            program=program.name if program else load.program,
+            load_at=clock.local(load.load_at),
+            curve=program_drawing(program, load, flasks, problem.rules, clock) if program else None,
+            floor=floor_drawing(problem, load, {f.id: f for f in flasks}),
+            flasks=tuple(flask_facts(problem, found.plan, f) for f in flasks),
+        ),
+    )
