@@ -30,13 +30,10 @@ import jinja2
 from fastapi import Request
 from fastapi.responses import HTMLResponse, RedirectResponse
 
+from domain.safety.checklist import STANDING_CAUTION
 from webapp import formats
 
 PACKAGE = Path(__file__).resolve().parent
-CAUTION = (
-    "Follow local codes, your suppliers' data sheets and licensed practice. Nothing here replaces training, "
-    "and every starting value is yours to check and change."
-)
 
 
 def resource_folder(name: str) -> Path:
@@ -101,7 +98,7 @@ def _environment() -> jinja2.Environment:
         lstrip_blocks=True,
     )
     environment.filters.update(_filters())
-    environment.globals.update(navigation=NAVIGATION, caution=CAUTION, static=static_address)
+    environment.globals.update(navigation=NAVIGATION, caution=STANDING_CAUTION, static=static_address)
     return environment
 
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
-from zoneinfo import ZoneInfo
+from zoneinfo import ZoneInfo, available_timezones
 
 MAX_BODY_BYTES = 8 * 1024 * 1024
 """Largest request body. A week document with a thousand jobs takes about one megabyte."""
@@ -60,3 +60,9 @@ def settings_from(
         log_level=environment.get("CASTWEEK_LOG_LEVEL", "INFO").upper(),
         allowed_hosts=frozenset(name.strip().lower() for name in names if name.strip()),
     )
+
+
+def local_timezone(link: Path = Path("/etc/localtime")) -> str:
+    """The IANA name of this machine's zone where it can be told, else UTC."""
+    name = str(link.resolve()).rpartition("zoneinfo/")[2] if link.is_symlink() else ""
+    return name if name in available_timezones() else "UTC"

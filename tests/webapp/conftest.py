@@ -1,8 +1,10 @@
-"""Fixtures of the web tests: a migrated database file for each test, the app on it, a client.
+"""Fixtures of the web tests: a database file for each test, the app on it, a client.
+
+A new database holds the starting shop (no jobs, no lots); ``save_week`` puts another one in its place.
 
 The client is httpx's own, talking to the app in the same process. ``client.get("/jobs")`` and
 ``client.post("/jobs", data={...})`` behave like a browser of the same origin; redirects are not followed
-unless asked. Tests that use it are ``async def``; the marker is set here for all of them.
+unless asked. Tests that use it are ``async def``.
 """
 
 from __future__ import annotations
@@ -16,6 +18,7 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
+from webapp.actions.start import open_shop
 from webapp.app import create_app
 from webapp.settings import Settings
 from webapp.store.engine import Database
@@ -24,12 +27,6 @@ from webapp.store.migrations import migrate
 ORIGIN = "http://localhost:8765"
 NOW = datetime(2026, 3, 2, 8, 0)
 """A Monday morning."""
-
-
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    for item in items:
-        if isinstance(item, pytest.Function) and "client" in item.fixturenames:
-            item.add_marker(pytest.mark.anyio)
 
 
 @pytest.fixture(scope="session")
@@ -47,16 +44,37 @@ def migrated_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
-@pytest.fixture
-def settings(migrated_file: Path, tmp_path: Path) -> Settings:
-    path = tmp_path / "test.sqlite3"
+@pytest.fixture(scope="session")
+def opened_file(migrated_file: Path) -> Path:
+    """A database with the starting shop, made once and copied for each test."""
+    path = migrated_file.with_name("opened.sqlite3")
     shutil.copyfile(migrated_file, path)
+    db = Database(f"sqlite:///{path}")
+    open_shop(db, "Europe/Vienna")
+    db.close()
+    return path
+
+
+@pytest.fixture
+def settings(opened_file: Path, tmp_path: Path) -> Settings:
+    path = tmp_path / "test.sqlite3"
+    shutil.copyfile(opened_file, path)
     return Settings(database_url=f"sqlite:///{path}", log_level="ERROR", fixed_now=NOW)
 
 
 @pytest.fixture
 def db(settings: Settings) -> Iterator[Database]:
     database = Database(settings.database_url)
+    yield database
+    database.close()
+
+
+@pytest.fixture
+def empty_db(migrated_file: Path, tmp_path: Path) -> Iterator[Database]:
+    """A database without even a starting shop."""
+    path = tmp_path / "empty.sqlite3"
+    shutil.copyfile(migrated_file, path)
+    database = Database(f"sqlite:///{path}")
     yield database
     database.close()
 

@@ -13,23 +13,23 @@ from webapp.store.migrations import config_for
 from webapp.store.tables import METADATA
 
 
-def _schema(db: Database) -> dict[str, set[str]]:
+def _schema(empty_db: Database) -> dict[str, set[str]]:
     """Each table's definitions, in any order."""
-    with db.read() as session:
+    with empty_db.read() as session:
         rows = session.connection().execute(text("SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL")).all()
     return {name: set(re.split(r",\s*\n", sql.strip())) for name, sql in rows if name != "alembic_version"}
 
 
-def test_no_table_differs_from_its_migrations(db: Database) -> None:
-    command.check(config_for(db))
+def test_no_table_differs_from_its_migrations(empty_db: Database) -> None:
+    command.check(config_for(empty_db))
 
 
-def test_upgrading_from_nothing_gives_the_tables_with_all_their_checks(db: Database, tmp_path: Path) -> None:
+def test_upgrading_from_nothing_gives_the_tables_with_all_their_checks(empty_db: Database, tmp_path: Path) -> None:
     fresh = Database(f"sqlite:///{tmp_path / 'fresh.sqlite3'}")
     with fresh.write() as session:
         METADATA.create_all(session.connection())
-    assert _schema(db).keys() == _schema(fresh).keys()
+    assert _schema(empty_db).keys() == _schema(fresh).keys()
     for name, parts in _schema(fresh).items():
         normal = {re.sub(r"[\s\"()]+", " ", p).strip() for p in parts}
-        assert normal == {re.sub(r"[\s\"()]+", " ", p).strip() for p in _schema(db)[name]}
+        assert normal == {re.sub(r"[\s\"()]+", " ", p).strip() for p in _schema(empty_db)[name]}
     fresh.close()

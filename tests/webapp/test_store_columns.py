@@ -20,33 +20,33 @@ WAX = PatternMaterial(
 )
 
 
-def test_a_density_is_kept_as_whole_milligrams_per_cubic_centimetre(db: Database) -> None:
-    with db.write() as session:
+def test_a_density_is_kept_as_whole_milligrams_per_cubic_centimetre(empty_db: Database) -> None:
+    with empty_db.write() as session:
         nouns.add(session, WAX)
-    with db.read() as session:
+    with empty_db.read() as session:
         assert session.connection().execute(text("SELECT density, burnout_peak FROM pattern_material")).one() == (950, 732_000)
         assert nouns.find(session, PatternMaterial, "wax") == WAX
 
 
-def test_a_quantity_of_another_kind_is_refused(db: Database) -> None:
+def test_a_quantity_of_another_kind_is_refused(empty_db: Database) -> None:
     row = MaterialRow(id="x", name="x", density=Length(950), burnout_minutes=0, burnout_peak=Temperature(0))
-    with pytest.raises(StatementError, match="Density expected"), db.write() as session:
+    with pytest.raises(StatementError, match="Density expected"), empty_db.write() as session:
         session.add(row)
 
 
-def test_a_negative_density_is_refused_by_the_database_itself(db: Database) -> None:
+def test_a_negative_density_is_refused_by_the_database_itself(empty_db: Database) -> None:
     row = MaterialRow(id="x", name="x", density=Density(-1), burnout_minutes=0, burnout_peak=Temperature(0))
-    with pytest.raises(IntegrityError, match="density_at_least_1"), db.write() as session:
+    with pytest.raises(IntegrityError, match="density_at_least_1"), empty_db.write() as session:
         session.add(row)
 
 
-def test_an_unknown_enum_text_is_refused_by_the_database_itself(db: Database) -> None:
+def test_an_unknown_enum_text_is_refused_by_the_database_itself(empty_db: Database) -> None:
     insert = text("INSERT INTO stock_movement (at, kind, lot, mass, note) VALUES ('2026-01-01', 'theft', 'a', 1, '')")
-    with pytest.raises(IntegrityError, match="movementkind"), db.write() as session:
+    with pytest.raises(IntegrityError, match="movementkind"), empty_db.write() as session:
         session.connection().execute(insert)
 
 
-def test_a_job_with_both_a_mass_and_a_volume_is_refused_by_the_database_itself(db: Database) -> None:
+def test_a_job_with_both_a_mass_and_a_volume_is_refused_by_the_database_itself(empty_db: Database) -> None:
     size = {"size_width": Length.mm(20), "size_height": Length.mm(20), "size_reach": Length.mm(5)}
     both = {"pattern_mass": Mass.g(1), "metal_volume": Volume.mm3(100)}
     row = JobRow(
@@ -61,54 +61,54 @@ def test_a_job_with_both_a_mass_and_a_volume_is_refused_by_the_database_itself(d
         **size,
         **both,
     )
-    with pytest.raises(IntegrityError, match="mass_or_volume"), db.write() as session:
+    with pytest.raises(IntegrityError, match="mass_or_volume"), empty_db.write() as session:
         session.add(row)
 
 
-def test_a_reading_session_refuses_to_change_anything(db: Database) -> None:
-    with pytest.raises(OperationalError, match="readonly"), db.read() as session:
+def test_a_reading_session_refuses_to_change_anything(empty_db: Database) -> None:
+    with pytest.raises(OperationalError, match="readonly"), empty_db.read() as session:
         nouns.add(session, WAX)
 
 
-def test_a_write_that_fails_leaves_nothing_behind(db: Database) -> None:
+def test_a_write_that_fails_leaves_nothing_behind(empty_db: Database) -> None:
     def fail_half_way() -> None:
-        with db.write() as session:
+        with empty_db.write() as session:
             nouns.add(session, WAX)
             raise RuntimeError
 
     with pytest.raises(RuntimeError):
         fail_half_way()
-    with db.read() as session:
+    with empty_db.read() as session:
         assert nouns.all_of(session, PatternMaterial) == ()
 
 
-def test_an_edit_counts_the_version_and_marks_the_time(db: Database) -> None:
-    with db.write() as session:
+def test_an_edit_counts_the_version_and_marks_the_time(empty_db: Database) -> None:
+    with empty_db.write() as session:
         nouns.add(session, WAX)
     before = datetime.now(UTC)
-    with db.write() as session:
+    with empty_db.write() as session:
         nouns.change(session, "wax", PatternMaterial(**{**_fields(WAX), "name": "Red wax"}), version=1)
-    with db.read() as session:
+    with empty_db.read() as session:
         row = session.get(MaterialRow, "wax")
         assert row is not None
         assert (row.name, row.version) == ("Red wax", 2)
         assert row.updated_at >= before
 
 
-def test_saving_without_a_change_counts_no_version(db: Database) -> None:
-    with db.write() as session:
+def test_saving_without_a_change_counts_no_version(empty_db: Database) -> None:
+    with empty_db.write() as session:
         nouns.add(session, WAX)
-    with db.write() as session:
+    with empty_db.write() as session:
         nouns.change(session, "wax", WAX, version=1)
-    with db.read() as session:
+    with empty_db.read() as session:
         assert [stored.version for stored in nouns.all_stored(session, PatternMaterial)] == [1]
 
 
-def test_the_second_of_two_editors_is_told(db: Database) -> None:
-    with db.write() as session:
+def test_the_second_of_two_editors_is_told(empty_db: Database) -> None:
+    with empty_db.write() as session:
         nouns.add(session, WAX)
         nouns.change(session, "wax", PatternMaterial(**{**_fields(WAX), "name": "first"}), version=1)
-    with pytest.raises(nouns.Edited), db.write() as session:
+    with pytest.raises(nouns.Edited), empty_db.write() as session:
         nouns.change(session, "wax", PatternMaterial(**{**_fields(WAX), "name": "second"}), version=1)
 
 

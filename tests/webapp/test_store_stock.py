@@ -17,23 +17,23 @@ SILVER = Lot(id="L1", name="Fine silver", kind=MetalKind.FINE, composition={"Ag"
 
 
 @pytest.fixture
-def lot(db: Database) -> str:
-    with db.write() as session:
+def lot(empty_db: Database) -> str:
+    with empty_db.write() as session:
         nouns.add(session, SILVER)
     return "L1"
 
 
-def _left(db: Database) -> Mass:
-    with db.read() as session:
+def _left(empty_db: Database) -> Mass:
+    with empty_db.read() as session:
         found = nouns.find(session, Lot, "L1")
         assert found is not None
         return found.mass
 
 
-def test_threads_that_withdraw_at_once_never_overdraw(db: Database, lot: str) -> None:
+def test_threads_that_withdraw_at_once_never_overdraw(empty_db: Database, lot: str) -> None:
     def withdraw(_number: int) -> bool:
         try:
-            with db.write() as session:
+            with empty_db.write() as session:
                 return stock.move_lot(session, lot, MovementKind.ISSUE, Mass.g(-10))
         except InvalidValue:
             return False
@@ -41,28 +41,28 @@ def test_threads_that_withdraw_at_once_never_overdraw(db: Database, lot: str) ->
     with ThreadPoolExecutor(8) as pool:
         accepted = sum(pool.map(withdraw, range(40)))
     assert accepted == 10
-    assert _left(db) == Mass(0)
-    with db.read() as session:
+    assert _left(empty_db) == Mass(0)
+    with empty_db.read() as session:
         assert total(Mass, (m.mass for m in stock.movements_of(session, lot=lot))) == Mass.g(-100)
 
 
-def test_more_than_there_is_cannot_be_issued(db: Database, lot: str) -> None:
-    with pytest.raises(InvalidValue, match=r"only 100\.000\sg are left, not 100\.001\sg"), db.write() as session:
+def test_more_than_there_is_cannot_be_issued(empty_db: Database, lot: str) -> None:
+    with pytest.raises(InvalidValue, match=r"only 100\.000\sg are left, not 100\.001\sg"), empty_db.write() as session:
         stock.move_lot(session, lot, MovementKind.ISSUE, Mass.g("-100.001"))
-    assert _left(db) == Mass.g(100)
+    assert _left(empty_db) == Mass.g(100)
 
 
-def test_a_repeated_request_moves_nothing_twice(db: Database, lot: str) -> None:
+def test_a_repeated_request_moves_nothing_twice(empty_db: Database, lot: str) -> None:
     for first in (True, False):
-        with db.write() as session:
+        with empty_db.write() as session:
             assert stock.move_lot(session, lot, MovementKind.ISSUE, Mass.g(-30), key="tablet-1") is first
-    assert _left(db) == Mass.g(70)
+    assert _left(empty_db) == Mass.g(70)
 
 
-def test_a_count_moves_the_difference(db: Database, lot: str) -> None:
-    with db.write() as session:
+def test_a_count_moves_the_difference(empty_db: Database, lot: str) -> None:
+    with empty_db.write() as session:
         stock.count_lot(session, lot, Mass.g("99.4"), note="year end")
-    with db.read() as session:
+    with empty_db.read() as session:
         (movement,) = stock.movements_of(session, lot=lot)
     assert (movement.kind, movement.mass, movement.note) == (MovementKind.COUNT, Mass.g("-0.6"), "year end")
-    assert _left(db) == Mass.g("99.4")
+    assert _left(empty_db) == Mass.g("99.4")

@@ -130,29 +130,29 @@ def whole() -> Week:
 
 
 @pytest.fixture
-def saved(db: Database, whole: Week) -> Week:
-    with db.write() as session:
+def saved(empty_db: Database, whole: Week) -> Week:
+    with empty_db.write() as session:
         week.save_week(session, whole)
     return whole
 
 
-def test_a_whole_week_comes_back_as_it_was_put_in(db: Database, saved: Week) -> None:
-    with db.read() as session:
+def test_a_whole_week_comes_back_as_it_was_put_in(empty_db: Database, saved: Week) -> None:
+    with empty_db.read() as session:
         assert week.load_week(session, MONDAY) == saved
 
 
-def test_bringing_in_another_week_archives_what_it_does_not_name(db: Database, saved: Week) -> None:
+def test_bringing_in_another_week_archives_what_it_does_not_name(empty_db: Database, saved: Week) -> None:
     smaller = replace(saved, jobs=saved.jobs[1:], lots=saved.lots[:1], previous=None, pinned=frozenset())
-    with db.write() as session:
+    with empty_db.write() as session:
         week.save_week(session, smaller)
-    with db.read() as session:
+    with empty_db.read() as session:
         loaded = week.load_week(session, MONDAY)
     assert loaded.jobs == smaller.jobs
     assert loaded.lots == smaller.lots
 
 
-def test_the_plan_that_people_have_read_keeps_its_moments_on_another_day(db: Database, saved: Week) -> None:
-    with db.read() as session:
+def test_the_plan_that_people_have_read_keeps_its_moments_on_another_day(empty_db: Database, saved: Week) -> None:
+    with empty_db.read() as session:
         later = week.load_week(session, MONDAY + timedelta(days=1)).previous
     assert saved.previous is not None
     assert later is not None
@@ -160,35 +160,35 @@ def test_the_plan_that_people_have_read_keeps_its_moments_on_another_day(db: Dat
     assert later.loads[0].start == 600 - 1440
 
 
-def test_moments_stay_right_over_the_change_to_summer_time(db: Database, saved: Week) -> None:
+def test_moments_stay_right_over_the_change_to_summer_time(empty_db: Database, saved: Week) -> None:
     before, after = datetime(2026, 3, 28, 8), datetime(2026, 3, 29, 8)
-    with db.write() as session:
+    with empty_db.write() as session:
         week.save_plan(session, _plan(saved.shop), before)
-    with db.read() as session:
+    with empty_db.read() as session:
         loaded = week.load_week(session, after + timedelta(days=1)).previous
     assert loaded is not None
     assert loaded.flasks[0].invest_start == 500 - 1440 - 1380
 
 
 @pytest.mark.usefixtures("saved")
-def test_a_flask_with_an_event_is_pinned_until_the_event_is_undone(db: Database) -> None:
-    with db.write() as session:
+def test_a_flask_with_an_event_is_pinned_until_the_event_is_undone(empty_db: Database) -> None:
+    with empty_db.write() as session:
         flasks.unpin(session, "F2")
         flasks.record(session, "F1", Stage.INVESTED, plan_version=1)
-    with db.read() as session:
+    with empty_db.read() as session:
         assert week.load_week(session, MONDAY).pinned == {"F1"}
-    with db.write() as session:
+    with empty_db.write() as session:
         flasks.record(session, "F1", Stage.UNDONE)
-    with db.read() as session:
+    with empty_db.read() as session:
         assert week.load_week(session, MONDAY).pinned == frozenset()
 
 
 @pytest.mark.usefixtures("saved")
-def test_pieces_knocked_out_before_today_are_no_longer_to_be_cast(db: Database) -> None:
-    with db.write() as session:
+def test_pieces_knocked_out_before_today_are_no_longer_to_be_cast(empty_db: Database) -> None:
+    with empty_db.write() as session:
         for stage in (Stage.INVESTED, Stage.CAST, Stage.KNOCKED_OUT):
             flasks.record(session, "F2", stage, plan_version=1, at=datetime(2026, 3, 2, 15, tzinfo=UTC))
-    with db.read() as session:
+    with empty_db.read() as session:
         same_day = week.load_week(session, MONDAY)
         next_day = week.load_week(session, MONDAY + timedelta(days=1))
     assert {job.id: job.quantity for job in same_day.jobs} == {"J1": 6, "J2": 6}
@@ -198,27 +198,27 @@ def test_pieces_knocked_out_before_today_are_no_longer_to_be_cast(db: Database) 
     assert next_day.previous.loads[0].flasks == ("F1",)
 
 
-def test_a_new_flask_never_takes_the_id_of_one_in_the_record(db: Database, saved: Week) -> None:
+def test_a_new_flask_never_takes_the_id_of_one_in_the_record(empty_db: Database, saved: Week) -> None:
     tuesday = MONDAY + timedelta(days=1)
-    with db.write() as session:
+    with empty_db.write() as session:
         flasks.record(session, "F2", Stage.KNOCKED_OUT, plan_version=1, at=datetime(2026, 3, 2, 15, tzinfo=UTC))
         week.save_plan(session, _plan(saved.shop), tuesday)
-    with db.read() as session:
+    with empty_db.read() as session:
         plan = week.load_week(session, tuesday).previous
     assert plan is not None
     assert [f.id for f in plan.flasks] == ["F1", "F2-2"]
     assert plan.loads[0].rows == (("F1", "F2-2"),)
 
 
-def test_a_repeated_event_counts_once(db: Database) -> None:
-    with db.write() as session:
+def test_a_repeated_event_counts_once(empty_db: Database) -> None:
+    with empty_db.write() as session:
         assert flasks.record(session, "F1", Stage.INVESTED, key="k")
         assert not flasks.record(session, "F1", Stage.INVESTED, key="k")
         assert len(flasks.happened(session)["F1"]) == 1
 
 
-def test_a_tick_can_be_taken_back(db: Database) -> None:
-    with db.write() as session:
+def test_a_tick_can_be_taken_back(empty_db: Database) -> None:
+    with empty_db.write() as session:
         flasks.tick(session, "F1", "before the torch", "glasses", "Shade 5 glasses are on")
         assert flasks.ticks(session, "F1")["before the torch", "glasses"].text == "Shade 5 glasses are on"
         flasks.tick(session, "F1", "before the torch", "glasses", "Shade 5 glasses are on", ticked=False)

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any, TypeVar, cast
 
 from sqlalchemy import func
+from sqlalchemy.exc import IntegrityError
 from sqlmodel import col, select
 
 from domain.casting import CastingMachine, Person
@@ -100,8 +103,8 @@ def add(session: Session, entity: Any) -> None:
     if key is not None and session.get(table, key) is not None:
         raise InvalidValue("id", f"“{key}” is taken (perhaps by something archived); choose another")
     row.position = _next_position(session, table)
-    session.add(row)
-    session.flush()
+    with _worded(session):
+        session.add(row)
 
 
 def change(session: Session, key: str, entity: Any, version: int) -> None:
@@ -110,8 +113,8 @@ def change(session: Session, key: str, entity: Any, version: int) -> None:
     row = session.get(TABLES[kind], _key(kind, key))
     if row is None or row.version != version:
         raise Edited
-    copy_into(row, entity)
-    session.flush()
+    with _worded(session):
+        copy_into(row, entity)
 
 
 def put(session: Session, entity: Any) -> None:
@@ -122,9 +125,9 @@ def put(session: Session, entity: Any) -> None:
     if row is None:
         add(session, entity)
         return
-    copy_into(row, entity)
-    row.archived_at = None
-    session.flush()
+    with _worded(session):
+        copy_into(row, entity)
+        row.archived_at = None
 
 
 def archive(session: Session, kind: type[Any], key: str) -> bool:
@@ -156,6 +159,17 @@ def set_order(session: Session, kind: type[Any], keys: list[str]) -> None:
 def key_text(entity: Any) -> str:
     """The key of a domain value as it stands in addresses."""
     return str(entity.investment if isinstance(entity, Powder) else entity.id)
+
+
+@contextmanager
+def _worded(session: Session) -> Iterator[None]:
+    """What the database refuses is taken back, and said in the words of its rule's name."""
+    try:
+        with session.begin_nested():
+            yield
+    except IntegrityError as error:
+        rule = str(error.orig).rpartition(":")[2].strip().removeprefix("ck_").replace("_", " ")
+        raise InvalidValue("", f"these values do not go together ({rule})") from error
 
 
 def _rows(session: Session, kind: type[Any]) -> list[Kept]:

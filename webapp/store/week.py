@@ -75,10 +75,8 @@ def save_plan(session: Session, plan: Plan, now: datetime, status: PlanStatus = 
     return plans.store_plan(session, plans.renamed(plan, _fresh_names(plan, taken)), clock, status, note)
 
 
-def save_week(session: Session, week: Week) -> None:
-    """Make the store hold this week: what it does not name is archived, nothing is deleted. The
-    previous plan becomes the current one, and its pinned flasks are pinned."""
-    shop = week.shop
+def put_shop(session: Session, shop: Shop) -> None:
+    """Make the store hold this shop; what it does not name is archived."""
     nouns.put(session, shop.rules)
     _replace_closures(session, shop.closures)
     kept = (shop.alloys, shop.materials, shop.sizes, shop.investments, shop.programs, shop.kilns, shop.machines, shop.people)
@@ -87,11 +85,17 @@ def save_week(session: Session, week: Week) -> None:
     ):
         _replace_all(session, kind, entities)
     _replace_all(session, Metal, shop.metals)
+
+
+def save_week(session: Session, week: Week) -> None:
+    """Make the store hold this week: what it does not name is archived, nothing is deleted. The
+    previous plan becomes the current one, and its pinned flasks are pinned."""
+    put_shop(session, week.shop)
     _replace_all(session, Lot, week.lots)
     _replace_all(session, Powder, week.powders)
     _replace_all(session, Job, week.jobs)
     if week.previous is not None:
-        plans.store_plan(session, week.previous, Clock(week.now.date(), shop.rules.timezone), PlanStatus.CURRENT, "brought in")
+        plans.store_plan(session, week.previous, Clock(week.now.date(), week.shop.rules.timezone), PlanStatus.CURRENT, "brought in")
         for flask in sorted(week.pinned):
             flasks.pin(session, flask, "pinned in the week that was brought in")
 

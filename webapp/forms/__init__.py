@@ -1,0 +1,12 @@
+"""Forms made from documents: the same fields, hints and checks as the week's JSON description.
+
+``form_of`` builds what the template shows, ``typed_from`` gives the texts of a value that is there,
+``read_form`` turns what was typed into a value or into messages by field.
+"""
+
+from webapp.forms.build import Form, Group, Input, Rows, form_of
+from webapp.forms.read import FormRead, read_form
+from webapp.forms.shapes import Choice, Choices
+from webapp.forms.write import typed_from
+
+__all__ = ["Choice", "Choices", "Form", "FormRead", "Group", "Input", "Rows", "form_of", "read_form", "typed_from"]

@@ -1,0 +1,240 @@
+"""The shop: everything that stays from week to week."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import groupby
+from typing import Any, ClassVar
+from uuid import uuid4
+
+from fastapi import APIRouter, HTTPException, Request
+from fastapi.responses import Response
+
+from domain.errors import InvalidValue
+from domain.safety.catalogue import Listed, catalogue
+from webapp.actions import shop as actions
+from webapp.forms import Form, form_of, typed_from
+from webapp.pages import Page, answer, see_other
+from webapp.routes.edge import Db, Typed
+from webapp.shop_nouns import BY_SLUG, NOUNS, Noun
+from webapp.store import nouns, stock
+from webapp.store.engine import Session
+from webapp.store.nouns import Stored
+from webapp.store.stock import Movement
+
+router = APIRouter(prefix="/shop")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Card:
+    noun: Noun
+    count: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class ShopPage(Page):
+    template: ClassVar[str] = "shop/overview.html"
+    here: ClassVar[str] = "shop"
+
+    cards: tuple[Card, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Line:
+    key: str
+    cells: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class NounPage(Page):
+    template: ClassVar[str] = "shop/list.html"
+    here: ClassVar[str] = "shop"
+
+    noun: Noun
+    nouns: tuple[Noun, ...] = NOUNS
+    slug: str
+    lines: tuple[Line, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class EditPage(Page):
+    """``key``: none for a new one. ``movements``: the newest of its ledger, for metal and powder.
+    ``move_key``: sent with a movement, so that a repeated request moves nothing twice."""
+
+    template: ClassVar[str] = "shop/edit.html"
+    here: ClassVar[str] = "shop"
+
+    noun: Noun
+    nouns: tuple[Noun, ...] = NOUNS
+    slug: str
+    key: str | None
+    version: int
+    form: Form
+    balance: Any = None
+    movements: tuple[Movement, ...] = ()
+    move_typed: dict[str, str]
+    move_errors: dict[str, str]
+    move_key: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChecklistsPage(Page):
+    template: ClassVar[str] = "shop/checklists.html"
+    here: ClassVar[str] = "shop"
+
+    nouns: tuple[Noun, ...] = NOUNS
+    slug: str
+    pauses: tuple[tuple[str, tuple[Listed, ...]], ...]
+
+
+@router.get("")
+def overview(request: Request, db: Db) -> Response:
+    with db.read() as session:
+        cards = tuple(Card(noun=noun, count=len(nouns.all_stored(session, noun.kind))) for noun in NOUNS)
+    return answer(request, ShopPage(title="Shop", cards=cards))
+
+
+@router.get("/checklists")
+def checklists(request: Request) -> Response:
+    pauses = tuple((pause.value, tuple(points)) for pause, points in groupby(catalogue(), key=lambda point: point.pause))
+    return answer(request, ChecklistsPage(title="Checklists", slug="checklists", pauses=pauses))
+
+
+@router.get("/{slug}")
+def listing(request: Request, db: Db, slug: str) -> Response:
+    noun = _noun(slug)
+    with db.read() as session:
+        stored = nouns.all_stored(session, noun.kind)
+    if noun.single:
+        return see_other(f"/shop/{slug}/1")
+    lines = tuple(Line(key=s.key, cells=noun.cells(s.value)) for s in stored)
+    return answer(request, NounPage(title=noun.many, slug=slug, noun=noun, lines=lines))
+
+
+@router.get("/{slug}/new")
+def new(request: Request, db: Db, slug: str) -> Response:
+    noun = _noun(slug)
+    with db.read() as session:
+        return _edit(request, session, noun, None, {})
+
+
+@router.post("/{slug}")
+def add(request: Request, db: Db, slug: str, typed: Typed) -> Response:
+    noun = _noun(slug)
+    with db.write() as session:
+        saved = actions.add(session, noun.kind, noun.document, typed)
+        if not saved.done:
+            return _edit(request, session, noun, None, typed, errors=dict(saved.errors))
+    return see_other(f"/shop/{slug}", f"The {noun.one} was added.")
+
+
+@router.get("/{slug}/{key}")
+def edit(request: Request, db: Db, slug: str, key: str) -> Response:
+    noun = _noun(slug)
+    with db.read() as session:
+        stored = _stored(session, noun, key)
+        return _edit(request, session, noun, stored, typed_from(noun.document, stored.value))
+
+
+@router.post("/{slug}/{key}")
+def change(request: Request, db: Db, slug: str, key: str, typed: Typed) -> Response:
+    noun = _noun(slug)
+    with db.write() as session:
+        stored = _stored(session, noun, key)
+        version = int(typed.get("version", "0")) if typed.get("version", "0").isdecimal() else 0
+        saved = actions.change(session, stored, noun.document, typed, version, noun.keeps)
+        if not saved.done:
+            status = 409 if saved.overtaken else 422
+            shown = saved.version if saved.overtaken else version
+            return _edit(request, session, noun, stored, typed, errors=dict(saved.errors), status=status, version=shown)
+    return see_other(f"/shop/{slug}/{key}" if noun.single else f"/shop/{slug}", f"The {noun.one} was saved.")
+
+
+@router.post("/{slug}/{key}/archive")
+def archive(request: Request, db: Db, slug: str, key: str) -> Response:
+    noun = _noun(slug)
+    if noun.single:
+        raise HTTPException(405)
+    with db.write() as session:
+        stored = _stored(session, noun, key)
+        try:
+            actions.archive(session, noun.kind, key)
+        except InvalidValue as error:
+            typed = typed_from(noun.document, stored.value)
+            return _edit(request, session, noun, stored, typed, errors={"": f"It cannot be put out of use: {error}."})
+    return see_other(f"/shop/{slug}", f"The {noun.one} is out of use. Nothing was deleted.")
+
+
+@router.post("/{slug}/{key}/move")
+def move(request: Request, db: Db, slug: str, key: str, typed: Typed) -> Response:
+    noun = _noun(slug)
+    if not noun.in_stock:
+        raise HTTPException(404)
+    with db.write() as session:
+        stored = _stored(session, noun, key)
+        saved = actions.move_stock(session, noun.kind, key, typed)
+        if not saved.done:
+            texts = typed_from(noun.document, stored.value)
+            return _edit(request, session, noun, stored, texts, moving=(typed, dict(saved.errors)))
+    return see_other(f"/shop/{slug}/{key}", "The movement was written down.")
+
+
+def _noun(slug: str) -> Noun:
+    if slug not in BY_SLUG:
+        raise HTTPException(404)
+    return BY_SLUG[slug]
+
+
+def _stored(session: Session, noun: Noun, key: str) -> Stored:
+    stored = nouns.find_stored(session, noun.kind, key)
+    if stored is None:
+        raise HTTPException(404)
+    return stored
+
+
+def _edit(
+    request: Request,
+    session: Session,
+    noun: Noun,
+    stored: Stored | None,
+    typed: dict[str, str],
+    *,
+    errors: dict[str, str] | None = None,
+    moving: tuple[dict[str, str], dict[str, str]] = ({}, {}),
+    status: int | None = None,
+    version: int | None = None,
+) -> Response:
+    value: Any = stored.value if stored else None
+    page = EditPage(
+        title=_title(noun, value),
+        slug=noun.slug,
+        noun=noun,
+        key=stored.key if stored else None,
+        version=version or (stored.version if stored else 0),
+        form=form_of(
+            noun.document,
+            typed,
+            errors,
+            actions.choices(session),
+            getattr(value, "sources", {}),
+            noun.keeps if stored else frozenset(),
+        ),
+        balance=value.mass if stored and noun.in_stock else None,
+        movements=_movements(session, noun, stored),
+        move_typed=moving[0],
+        move_errors=moving[1],
+        move_key=uuid4().hex,
+    )
+    return answer(request, page, status or (422 if errors or moving[1] else 200))
+
+
+def _title(noun: Noun, value: Any) -> str:
+    if value is None:
+        return f"New {noun.one}"
+    return str(getattr(value, "name", "") or noun.one.capitalize())
+
+
+def _movements(session: Session, noun: Noun, stored: Stored | None) -> tuple[Movement, ...]:
+    if stored is None or not noun.in_stock:
+        return ()
+    return stock.movements_of(session, **{"lot" if noun.slug == "lots" else "powder": stored.key})
