@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -13,6 +14,7 @@ from domain.planning.baseline import plan_by_hand
 from domain.planning.build import problem_of
 from domain.stock.week_charges import week_charges
 from webapp.demo import seed_demo
+from webapp.settings import Settings
 from webapp.store.engine import Database
 from webapp.store.migrations import migrate
 from webapp.store.week import load_week, save_plan
@@ -45,6 +47,16 @@ def planned_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
         save_plan(session, replace(plan, charges=charged.charges, orders=charged.orders), DEMO_NOW)
     db.close()
     return path
+
+
+@pytest.fixture(scope="session")
+def demo_settings() -> Callable[[Path], Settings]:
+    """Settings for a server on a copy of ``planned_demo``, whose clock stands at ``DEMO_NOW``."""
+
+    def settings(database: Path) -> Settings:
+        return Settings(database_url=f"sqlite:///{database}", log_level="ERROR", demo=True, fixed_now=DEMO_NOW)
+
+    return settings
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
