@@ -31,10 +31,10 @@ from domain.starting.mould import starting_investments, starting_materials, star
 from domain.stock.lots import Lot, Metal, MetalKind, Powder
 from domain.units import Length, Mass, Money, Share
 from domain.week import Week
+from webapp.actions.exchange import replace_week
 from webapp.settings import Settings
 from webapp.store.engine import Database, Session
 from webapp.store.migrations import migrate
-from webapp.store.week import save_week
 
 Row: TypeAlias = Mapping[str, Any]
 OPENS = time(7, 0)
@@ -58,7 +58,7 @@ def demo_week(today: date, at: time = OPENS) -> Week:
 
 def seed_demo(session: Session, now: datetime) -> None:
     """Puts the invented week of ``now``, the studio's local time, into the store."""
-    save_week(session, demo_week(now.date(), now.time()))
+    replace_week(session, demo_week(now.date(), now.time()))
 
 
 def fresh_demo(settings: Settings) -> None:

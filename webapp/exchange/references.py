@@ -89,11 +89,11 @@ def _from_jobs(week: WeekDocument, known: dict[str, set[str]]) -> list[Problem]:
 
 
 def _from_stock(week: WeekDocument, known: dict[str, set[str]]) -> list[Problem]:
+    # the job of a customer's own metal may be done and gone; the metal stays the customer's
     problems: list[Problem] = []
     for i, lot in enumerate(week.lots):
         problems += _missing(("lots", i, "metal"), lot.metal, known["metals"], "metal")
         problems += _missing(("lots", i, "alloy"), lot.alloy, known["alloys"], "alloy")
-        problems += _missing(("lots", i, "owner_job"), lot.owner_job, known["jobs"], "job")
     for i, powder in enumerate(week.powders):
         problems += _missing(("powders", i, "investment"), powder.investment, known["investments"], "investment")
     return problems

@@ -21,7 +21,9 @@ class LotDocument(Document[Lot]):
     melts: Whole = Field(0, description="How often it has been melted here, times; 0 for fresh metal")
     metal: Name | None = Field(None, description="Id of the bought metal that it is")
     alloy: Name | None = Field(None, description="Id of the alloy that it is, for grain and recycled metal")
-    owner_job: Name | None = Field(None, description="Id of the job whose customer owns it; such metal is used for that job only")
+    owner_job: Name | None = Field(
+        None, description="Id of the job whose customer owns it; such metal is used for that job only, which may be done already"
+    )
     since: DayOrNone = Field(
         "", description="Day it came on the shelf, an ISO date, or empty; the oldest recycled metal is used first"
     )

@@ -1,0 +1,202 @@
+"""The week and the plan leave the app as JSON documents, and a week comes in as one."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+from typing import Any, TypeAlias
+
+from pydantic import ValidationError
+
+from domain.errors import DomainError
+from domain.stock.lots import Lot, Powder
+from domain.units import Mass
+from domain.week import Week
+from webapp.actions.planning import shop_now
+from webapp.exchange.documents import PlanDocument, WeekDocument
+from webapp.exchange.loading import load_document, problems_of
+from webapp.settings import Settings
+from webapp.store import flasks, nouns, plans, stock
+from webapp.store.engine import Database, Session
+from webapp.store.replacing import copy_of, data_folder, retire_plan
+from webapp.store.week import load_week, save_week
+
+KEPT_UPLOADS = 5
+
+ById: TypeAlias = Mapping[str, Any]
+KINDS: tuple[tuple[str, Callable[[Week], Iterable[Any]]], ...] = (
+    ("jobs", lambda week: week.jobs),
+    ("metal lots", lambda week: week.lots),
+    ("powders", lambda week: week.powders),
+    ("alloys", lambda week: week.shop.alloys),
+    ("pattern materials", lambda week: week.shop.materials),
+    ("flask sizes", lambda week: week.shop.sizes),
+    ("investments", lambda week: week.shop.investments),
+    ("burnout programs", lambda week: week.shop.programs),
+    ("kilns", lambda week: week.shop.kilns),
+    ("machines", lambda week: week.shop.machines),
+    ("people", lambda week: week.shop.people),
+    ("metals to buy", lambda week: week.shop.metals),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """What a list would become: ids that are new, that differ, that are archived; how many stay."""
+
+    what: str
+    new: tuple[str, ...]
+    changed: tuple[str, ...]
+    gone: tuple[str, ...]
+    same: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Preview:
+    """A week that was sent and is sound, but not yet loaded. ``key`` finds it again."""
+
+    key: str
+    made_for: datetime
+    jobs: int
+    changes: tuple[Change, ...]
+    rules_change: bool
+    closures_change: bool
+    plan_comes: bool
+    plan_goes: bool
+
+
+def week_document(db: Database, settings: Settings) -> WeekDocument:
+    """The week as it stands now. Raises ``DomainError`` where it contradicts itself."""
+    with db.read() as session:
+        week = load_week(session, shop_now(session, settings))
+    try:
+        return WeekDocument.from_domain(week)
+    except ValidationError as error:
+        first = problems_of(error)[0]
+        raise DomainError(f"The week contradicts itself, so it cannot be written as a file: {first}.") from None
+
+
+def plan_document(db: Database) -> PlanDocument | None:
+    """The current plan, none where there is none yet."""
+    with db.read() as session:
+        stored = plans.current_plan(session)
+    return None if stored is None else PlanDocument.of(stored.plan, stored.clock)
+
+
+def preview_week(db: Database, settings: Settings, data: bytes) -> Preview:
+    """Reads a week document, keeps it aside and says what loading it would change.
+
+    Raises ``WrongDocument`` with every error by its path.
+    """
+    week = load_document(WeekDocument, data).to_domain()
+    key = _set_aside(db, data)
+    with db.read() as session:
+        there = load_week(session, shop_now(session, settings))
+        plan_there = plans.current_plan(session) is not None
+    return Preview(
+        key=key,
+        made_for=week.now,
+        jobs=len(week.jobs),
+        changes=tuple(_change(what, _by_id(of(there)), _by_id(of(week))) for what, of in KINDS),
+        rules_change=there.shop.rules != week.shop.rules,
+        closures_change=there.shop.closures != week.shop.closures,
+        plan_comes=week.previous is not None,
+        plan_goes=plan_there and week.previous is None,
+    )
+
+
+def load_previewed(db: Database, settings: Settings, key: str) -> Path:
+    """Loads what was previewed, in one step; returns the copy of what was there before.
+
+    Raises ``DomainError`` where it is not there any more or no copy can be made; nothing has then
+    changed.
+    """
+    path = _aside(db) / f"{key}.json"
+    if not re.fullmatch("[0-9a-f]{64}", key) or not path.is_file():
+        raise DomainError("The file that you looked at is not kept any more. Choose it once more.")
+    week = load_document(WeekDocument, path.read_bytes()).to_domain()
+    with db.write() as session:
+        copy = copy_of(db, shop_now(session, settings))
+        replace_week(session, week)
+    return copy
+
+
+def replace_week(session: Session, week: Week) -> None:
+    """Makes the store hold this week. What is not in it is archived. Masses that differ are booked as
+    counts, so that the ledger adds up. Without a previous plan no plan is current."""
+    week = _with_names_of_its_own(session, week)
+    for flask in flasks.pins(session).keys() - week.pinned:
+        flasks.unpin(session, flask)
+    if week.previous is None:
+        retire_plan(session)
+    save_week(session, replace(week, lots=_as_booked(session, week.lots), powders=_as_booked(session, week.powders)))
+    for lot in week.lots:
+        if lot.mass != _booked(session, lot):
+            stock.count_lot(session, lot.id, lot.mass, "brought in")
+    for powder in week.powders:
+        if powder.mass != _booked(session, powder):
+            stock.count_powder(session, powder.investment, powder.mass, "brought in")
+
+
+def _booked(session: Session, holding: Lot | Powder) -> Mass:
+    found = nouns.find(session, type(holding), nouns.key_text(holding))
+    return found.mass if found else Mass(0)
+
+
+def _as_booked(session: Session, holdings: tuple[Any, ...]) -> tuple[Any, ...]:
+    return tuple(replace(holding, mass=_booked(session, holding)) for holding in holdings)
+
+
+def _with_names_of_its_own(session: Session, week: Week) -> Week:
+    """The week with other ids for those of its flasks whose ids stand in the record of another flask."""
+    if week.previous is None:
+        return week
+    there = load_week(session, week.now).previous
+    same = {flask.id for flask in there.flasks if flask in week.previous.flasks} if there else set()
+    taken = flasks.happened(session).keys() - same
+    ids = {flask.id for flask in week.previous.flasks}
+    names = {flask: _free(flask, taken | ids) for flask in ids & taken}
+    return replace(
+        week,
+        previous=plans.renamed(week.previous, lambda flask: names.get(flask, flask)),
+        pinned=frozenset(names.get(flask, flask) for flask in week.pinned),
+    )
+
+
+def _free(flask: str, used: set[str]) -> str:
+    count = 2
+    while f"{flask}-{count}" in used:
+        count += 1
+    return f"{flask}-{count}"
+
+
+def _change(what: str, there: ById, comes: ById) -> Change:
+    return Change(
+        what=what,
+        new=tuple(key for key in comes if key not in there),
+        changed=tuple(key for key in comes if key in there and comes[key] != there[key]),
+        gone=tuple(key for key in there if key not in comes),
+        same=sum(1 for key in comes if there.get(key) == comes[key]),
+    )
+
+
+def _by_id(entities: Iterable[Any]) -> ById:
+    return {nouns.key_text(entity): entity for entity in entities}
+
+
+def _aside(db: Database) -> Path:
+    return data_folder(db) / "sent"
+
+
+def _set_aside(db: Database, data: bytes) -> str:
+    """Keeps what was sent until it is confirmed; only the newest few."""
+    key, folder = hashlib.sha256(data).hexdigest(), _aside(db)
+    folder.mkdir(exist_ok=True)
+    (folder / f"{key}.json").write_bytes(data)
+    for old in sorted(folder.glob("*.json"), key=lambda path: path.stat().st_mtime, reverse=True)[KEPT_UPLOADS:]:
+        old.unlink(missing_ok=True)
+    return key
