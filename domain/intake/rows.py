@@ -91,9 +91,15 @@ def _no_job(number: int, cells: Cells, table: Table, columns: Columns) -> str:
         return "above the headings"
     if table.heading is not None and number == table.heading:
         return "the headings"
-    if table.heading is not None and [c.lower() for c in cells] == [c.lower() for c in table.headings]:
+    if table.heading is not None and _repeats(cells, table.headings):
         return "the headings again"
     return "a total, not a job" if _is_total(cells, columns) else ""
+
+
+def _repeats(cells: Cells, headings: Cells) -> bool:
+    """Whether a row says the headings again; columns added later are not in it."""
+    said = "\t".join(cells).lower().rstrip("\t").split("\t")
+    return len(said) > 1 and said == [heading.lower() for heading in headings[: len(said)]]
 
 
 def _is_total(cells: Cells, columns: Columns) -> bool:

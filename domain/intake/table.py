@@ -39,6 +39,14 @@ class Table:
         """The table with one row typed anew."""
         return replace(self, records=(*self.records[: row - 1], cells, *self.records[row:]))
 
+    def with_column(self, heading: str) -> tuple[Table, int]:
+        """The table with a new column behind all cells, and its index; rows keep their cells."""
+        index = max(len(self.headings), max(map(len, self.records), default=0))
+        if self.heading is None:
+            return self, index
+        headings = (*self.headings, *[""] * (index - len(self.headings)), heading)
+        return self.with_record(self.heading, headings), index
+
 
 def read_table(data: bytes | str) -> Table:
     """The table in ``data``. Raises ``InvalidValue`` for a spreadsheet or other binary file, and for

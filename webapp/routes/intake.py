@@ -1,0 +1,233 @@
+"""Bringing in a list of jobs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Annotated, ClassVar
+
+from fastapi import APIRouter, Depends, HTTPException, Request
+from fastapi.responses import Response
+from starlette.datastructures import UploadFile
+from starlette.types import Message, Receive
+
+from domain.errors import InvalidValue
+from webapp.actions import intake as actions
+from webapp.pages import Page, answer, see_other
+from webapp.routes.edge import Db, TheSettings, Typed
+from webapp.settings import Settings
+from webapp.store import intake as store
+from webapp.store.engine import Session
+from webapp.store.intake import Draft, DraftLine
+from webapp.store.week import load_rules
+from webapp.views.intake import CellField, ListView, NewField, Problem, list_view, new_fields, row_cells, row_problems
+
+router = APIRouter(prefix="/lists")
+
+
+@dataclass(frozen=True, kw_only=True)
+class BringPage(Page):
+    """``drafts``: lists that were begun. ``text``: what was pasted, where it could not be read."""
+
+    template: ClassVar[str] = "intake/bring.html"
+    here: ClassVar[str] = "jobs"
+
+    drafts: tuple[DraftLine, ...]
+    text: str
+    error: str
+    megabytes: int = actions.LARGEST_LIST // (1024 * 1024)
+
+
+@dataclass(frozen=True, kw_only=True)
+class ListPage(Page):
+    template: ClassVar[str] = "intake/list.html"
+    here: ClassVar[str] = "jobs"
+
+    view: ListView
+    error: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class RowPage(Page):
+    template: ClassVar[str] = "intake/row.html"
+    here: ClassVar[str] = "jobs"
+
+    draft: str
+    number: int
+    cells: tuple[CellField, ...]
+    fresh: tuple[NewField, ...]
+    problems: tuple[Problem, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Brought:
+    """What was pasted or uploaded, or why it was not read."""
+
+    name: str = ""
+    text: str = ""
+    data: bytes = b""
+    error: str = ""
+
+
+class _TooLarge(Exception):
+    pass
+
+
+def _counted(receive: Receive) -> Receive:
+    """Stops reading a body that goes on for too long, whatever its headers say."""
+    seen = 0
+
+    async def counted() -> Message:
+        nonlocal seen
+        message = await receive()
+        seen += len(message.get("body", b""))
+        if seen > actions.LARGEST_LIST + 4096:  # room for the form around the list
+            raise _TooLarge
+        return message
+
+    return counted
+
+
+async def _brought(request: Request) -> Brought:
+    capped = Request(request.scope, _counted(request.receive))
+    try:
+        form = await capped.form(max_files=1, max_fields=4, max_part_size=actions.LARGEST_LIST)
+        file, text = form.get("file"), form.get("text", "")
+        data = await file.read() if isinstance(file, UploadFile) else b""
+    except _TooLarge:
+        return Brought(error="It is larger than 2 MB. Split the list and bring in the parts.")
+    except HTTPException as refused:
+        return Brought(error=f"It could not be read: {refused.detail}")
+    name = (file.filename or "a file")[:80] if data and isinstance(file, UploadFile) else "pasted"
+    return Brought(name=name, text=text if isinstance(text, str) else "", data=data)
+
+
+@router.get("")
+def bring(request: Request, db: Db) -> Response:
+    with db.read() as session:
+        return _bring(request, session, Brought())
+
+
+@router.post("")
+def begin(request: Request, db: Db, brought: Annotated[Brought, Depends(_brought)]) -> Response:
+    with db.write() as session:
+        if brought.error:
+            return _bring(request, session, brought, 413)
+        try:
+            draft = actions.begin(session, brought.name, brought.data or brought.text)
+        except InvalidValue as error:
+            return _bring(request, session, Brought(text=brought.text, error=str(error).capitalize() + "."), 422)
+    return see_other(f"/lists/{draft}")
+
+
+@router.get("/{draft}")
+def look(request: Request, db: Db, settings: TheSettings, draft: str, show: str = "") -> Response:
+    with db.read() as session:
+        return _list(request, session, settings, draft, show=show)
+
+
+@router.post("/{draft}/columns")
+def columns(request: Request, db: Db, settings: TheSettings, draft: str, typed: Typed) -> Response:
+    with db.write() as session:
+        try:
+            actions.map_columns(session, _draft(session, draft, typed), typed)
+        except InvalidValue as error:
+            return _list(request, session, settings, draft, error=str(error))
+    return see_other(f"/lists/{draft}", "The columns were read again.")
+
+
+@router.post("/{draft}/answers")
+def answers(request: Request, db: Db, settings: TheSettings, draft: str, typed: Typed) -> Response:
+    with db.write() as session:
+        try:
+            found = _draft(session, draft, typed)
+            actions.answer(session, found, actions.reading(session, found, _today(session, settings)), typed)
+        except InvalidValue as error:
+            return _list(request, session, settings, draft, error=str(error))
+    return see_other(f"/lists/{draft}", "The list was read again with these answers.")
+
+
+@router.post("/{draft}/ask-again")
+def ask_again(request: Request, db: Db, settings: TheSettings, draft: str, typed: Typed) -> Response:
+    with db.write() as session:
+        try:
+            actions.ask_again(session, _draft(session, draft, typed), typed.get("kind", ""))
+        except InvalidValue as error:
+            return _list(request, session, settings, draft, error=str(error))
+    return see_other(f"/lists/{draft}", "The question is asked again.")
+
+
+@router.get("/{draft}/rows/{number}")
+def row(request: Request, db: Db, settings: TheSettings, draft: str, number: int) -> Response:
+    with db.read() as session:
+        found = _draft(session, draft)
+        if not 1 <= number <= len(found.table.records):
+            raise HTTPException(404)
+        intake = actions.reading(session, found, _today(session, settings))
+    page = RowPage(
+        title=f"Row {number} of {found.name}",
+        draft=found.id,
+        number=number,
+        cells=row_cells(found, number),
+        fresh=new_fields(found),
+        problems=row_problems(found, intake.rows[number - 1]),
+    )
+    return answer(request, page)
+
+
+@router.post("/{draft}/rows/{number}")
+def retype(request: Request, db: Db, settings: TheSettings, draft: str, number: int, typed: Typed) -> Response:
+    with db.write() as session:
+        try:
+            actions.retype(session, _draft(session, draft), number, typed)
+        except InvalidValue as error:
+            return _list(request, session, settings, draft, error=str(error))
+    return see_other(f"/lists/{draft}#row-{number}", f"Row {number} was read again.")
+
+
+@router.post("/{draft}/take-in")
+def take_in(request: Request, db: Db, settings: TheSettings, draft: str, typed: Typed) -> Response:
+    with db.write() as session:
+        try:
+            found = _draft(session, draft, typed)
+            taken = actions.take_in(session, found, _today(session, settings))
+        except InvalidValue as error:
+            return _list(request, session, settings, draft, error=str(error))
+    said = f"{taken.added} jobs were taken in" + (f", {taken.replaced} saved ones were replaced" if taken.replaced else "") + "."
+    if taken.left:
+        return see_other(f"/lists/{draft}", f"{said} {taken.left} rows of the list still need something.")
+    return see_other("/jobs", said)
+
+
+@router.post("/{draft}/drop")
+def drop(db: Db, draft: str) -> Response:
+    with db.write() as session:
+        store.drop(session, draft)
+    return see_other("/lists", "The list was put away. Jobs that were taken in stay.")
+
+
+def _bring(request: Request, session: Session, brought: Brought, status: int = 200) -> Response:
+    drafts = store.open_drafts(session)
+    return answer(request, BringPage(title="Bring in a list of jobs", drafts=drafts, text=brought.text, error=brought.error), status)
+
+
+def _draft(session: Session, draft: str, typed: Mapping[str, str] | None = None) -> Draft:
+    """The draft. Raises ``InvalidValue`` where the form was made from an older version of it."""
+    found = store.find(session, draft)
+    if found is None:
+        raise HTTPException(404)
+    if typed is not None and typed.get("version") != str(found.version):
+        raise InvalidValue("list", "this list was changed in another window; here is how it stands now")
+    return found
+
+
+def _today(session: Session, settings: Settings) -> date:
+    return settings.now(load_rules(session).timezone).date()
+
+
+def _list(request: Request, session: Session, settings: Settings, draft: str, *, error: str = "", show: str = "") -> Response:
+    found = _draft(session, draft)
+    intake = actions.reading(session, found, _today(session, settings))
+    page = ListPage(title=f"Bring in {found.name}", view=list_view(found, intake, actions.names(session), show), error=error)
+    return answer(request, page, 422 if error else 200)
