@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Any, TypeAlias
 
 import highspy
 import numpy as np
@@ -64,14 +65,19 @@ def minimise(program: Program) -> tuple[Fraction, ...] | None:
     return tuple(Fraction(v) for v in values or ())
 
 
-def _model(program: Program) -> highspy.Highs:
-    model = highspy.Highs()  # type: ignore[no-untyped-call]
+Model: TypeAlias = Any
+"""HiGHS's own model. Its Python wrapper is left aside: merely making one prints to standard output,
+where a plan may be going."""
+
+
+def _model(program: Program) -> Model:
+    model = highspy._Highs()
     model.setOptionValue("output_flag", False)
-    upper = [model.inf if high is None else float(high) for _, high in program.bounds]
+    upper = [highspy.kHighsInf if high is None else float(high) for _, high in program.bounds]
     model.addVars(len(upper), np.array([float(low) for low, _ in program.bounds]), np.array(upper))
     for row in program.rows:
-        low = -model.inf if row.low is None else float(row.low)
-        high = model.inf if row.high is None else float(row.high)
+        low = -highspy.kHighsInf if row.low is None else float(row.low)
+        high = highspy.kHighsInf if row.high is None else float(row.high)
         _add_row(model, low, high, row.terms)
     if program.whole:
         for v in range(len(upper)):
@@ -79,12 +85,12 @@ def _model(program: Program) -> highspy.Highs:
     return model
 
 
-def _add_row(model: highspy.Highs, low: float, high: float, terms: Terms) -> None:
+def _add_row(model: Model, low: float, high: float, terms: Terms) -> None:
     kept = {v: float(c) for v, c in terms.items() if c}
     model.addRow(low, high, len(kept), np.array(list(kept), dtype=np.int32), np.array(list(kept.values()), dtype=float))
 
 
-def _run(model: highspy.Highs, objective: Terms, count: int) -> list[float] | None:
+def _run(model: Model, objective: Terms, count: int) -> list[float] | None:
     costs = np.zeros(count)
     for v, c in objective.items():
         costs[v] = float(c)
@@ -98,6 +104,6 @@ def _run(model: highspy.Highs, objective: Terms, count: int) -> list[float] | No
     return list(model.getSolution().col_value)
 
 
-def _bound(model: highspy.Highs, objective: Terms, reached: float) -> None:
+def _bound(model: Model, objective: Terms, reached: float) -> None:
     if objective:
-        _add_row(model, -model.inf, reached + SLACK * max(1.0, abs(reached)), objective)
+        _add_row(model, -highspy.kHighsInf, reached + SLACK * max(1.0, abs(reached)), objective)

@@ -1,30 +1,39 @@
-"""The names of the elements that castings are made of, for messages."""
+"""The elements that castings are made of: names for messages, densities for estimates."""
 
-NAMES = {
-    "Ag": "silver",
-    "Au": "gold",
-    "Be": "beryllium",
-    "Cd": "cadmium",
-    "Co": "cobalt",
-    "Cu": "copper",
-    "Fe": "iron",
-    "Ga": "gallium",
-    "Ge": "germanium",
-    "In": "indium",
-    "Ir": "iridium",
-    "Mn": "manganese",
-    "Ni": "nickel",
-    "Pb": "lead",
-    "Pd": "palladium",
-    "Pt": "platinum",
-    "Rh": "rhodium",
-    "Ru": "ruthenium",
-    "Si": "silicon",
-    "Sn": "tin",
-    "Zn": "zinc",
-}
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+from domain.sources import Mark, Source
+from domain.units import Density
 
 
-def named(element: str) -> str:
-    """The element's name, or its symbol where it has none here."""
-    return NAMES.get(element, element)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Element:
+    """``density`` near 20 °C."""
+
+    symbol: str
+    name: str
+    density: Density
+    source: Source
+
+
+@cache
+def elements() -> Mapping[str, Element]:
+    """The elements of ``elements.toml`` by symbol."""
+    table = tomllib.loads(files("domain.metallurgy").joinpath("elements.toml").read_text(encoding="utf-8"))
+    source = Source(Mark.PUBLISHED, table["source"])
+    return {
+        symbol: Element(symbol=symbol, name=name, density=Density.g_cm3(density), source=source)
+        for symbol, (name, density) in table["element"].items()
+    }
+
+
+def named(symbol: str) -> str:
+    """The element's name, or its symbol where it is not in the table."""
+    element = elements().get(symbol)
+    return element.name if element else symbol
