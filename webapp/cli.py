@@ -1,4 +1,4 @@
-"""The command ``castweek``. Exit codes, the same for every command:
+"""The command ``castweek``. Exit codes of all commands:
 
 0  it worked: a checked plan was written, or the plan keeps all rules
 1  ``check`` only: the plan breaks a rule; each violation is a line of its own
@@ -19,6 +19,7 @@ import sys
 import threading
 import webbrowser
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from importlib.metadata import version
 from pathlib import Path
 
@@ -29,6 +30,7 @@ from domain.planning.plan import Plan
 from domain.planning.problem import Problem
 from webapp.exchange.documents import PlanDocument, WeekDocument
 from webapp.exchange.loading import LARGEST, D, WrongDocument, load_document
+from webapp.settings import Settings, settings_from
 
 OK, BROKEN_RULE, WRONG_INPUT, NO_PLAN = 0, 1, 2, 3
 SHOWN = 50
@@ -61,7 +63,12 @@ def _keep_output_clean() -> None:
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(prog="castweek", description="Plans and runs the week of a small lost-wax casting studio.")
+    parser = argparse.ArgumentParser(
+        prog="castweek",
+        description="Plans and runs the week of a small lost-wax casting studio.",
+        epilog=(__doc__ or "").partition(". ")[2],
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
     _add_serve(commands.add_parser("serve", help="run the app for the shop's browsers"))
     _add_plan(commands.add_parser("plan", help="plan a week from its JSON document"))
@@ -160,21 +167,40 @@ def _serve(options: argparse.Namespace) -> int:
 
     from webapp.app import create_app
     from webapp.demo import fresh_demo
-    from webapp.settings import settings_from
 
     settings = settings_from(demo=options.demo, host=options.host, port=options.port)
+    if settings.demo and options.port is None:
+        settings = _demo_beside_others(settings)
     if not _is_free(settings.host, settings.port):
         _complain([f"port {settings.port} is in use, perhaps by Castweek itself; choose another with --port"])
         return WRONG_INPUT
     if settings.demo:
         fresh_demo(settings)
         print("Demo: an invented studio, made anew for today. What you change is gone at the next start.")
-    address = f"http://{'localhost' if settings.host in ('127.0.0.1', '0.0.0.0', '::') else settings.host}:{settings.port}/"
+    address = f"http://{'127.0.0.1' if settings.host in ('0.0.0.0', '::') else settings.host}:{settings.port}/"
+    print(f"The data are in {settings.database_url.removeprefix('sqlite:///')}")
     print(f"Castweek is at {address} (stop with Ctrl-C)", flush=True)
     if not options.no_browser:
-        threading.Timer(1.0, webbrowser.open, [address]).start()
+        _open_soon(address)
     uvicorn.run(create_app(settings), host=settings.host, port=settings.port, log_config=None, timeout_graceful_shutdown=2)
     return OK
+
+
+def _demo_beside_others(settings: Settings) -> Settings:
+    """The next free port, with a database of its own, so that a running demo keeps its own."""
+    ports = range(settings.port, min(settings.port + 20, 65_536))
+    port = next((port for port in ports if _is_free(settings.host, port)), settings.port)
+    if port == settings.port:
+        return settings
+    url = settings.database_url.replace("demo.sqlite3", f"demo-{port}.sqlite3")
+    return replace(settings, port=port, database_url=url)
+
+
+def _open_soon(address: str) -> None:
+    """When the server has had time to start; nothing waits for it."""
+    opener = threading.Timer(1.0, webbrowser.open, [address])
+    opener.daemon = True
+    opener.start()
 
 
 def _is_free(host: str, port: int) -> bool:

@@ -22,6 +22,7 @@ from webapp import cli
 from webapp.demo import demo_week
 from webapp.exchange.documents import PlanDocument, WeekDocument
 from webapp.exchange.loading import LARGEST
+from webapp.settings import settings_from
 
 Run = Callable[..., int]
 
@@ -342,6 +343,18 @@ def test_a_port_in_use_is_said_before_the_demo_is_made_anew(
         assert cli.main(["serve", "--demo", "--no-browser", "--port", str(port)]) == 2
     assert f"port {port} is in use" in capsys.readouterr().err
     assert not list(tmp_path.rglob("*.sqlite3"))
+
+
+def test_a_second_demo_takes_the_next_port_and_a_database_of_its_own(tmp_path: Path) -> None:
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+        first = settings_from({"XDG_DATA_HOME": str(tmp_path)}, demo=True, port=port)
+        second = cli._demo_beside_others(first)
+    assert second.port > port
+    assert second.database_url.endswith(f"demo-{second.port}.sqlite3")
+    assert cli._demo_beside_others(first) == first  # the port is free again
 
 
 def test_standard_output_is_nothing_but_the_plan(week_file: Path) -> None:

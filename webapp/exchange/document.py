@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import fields
 from typing import Any, Generic, Self, TypeVar, cast
 
@@ -13,12 +14,26 @@ from webapp.exchange.fields import refuse
 
 D = TypeVar("D")
 Path = tuple[str | int, ...]
+Problem = tuple[Path, str]
+"""Where, and what is wrong there."""
 
 
-def errors_at(title: str, problems: list[tuple[Path, str]]) -> ValidationError:
+def errors_at(title: str, problems: Iterable[Problem]) -> ValidationError:
     """One error with every problem at its path."""
     lines = [InitErrorDetails(type=refuse(message), loc=path, input=None) for path, message in problems]
     return ValidationError.from_exception_data(title, lines)
+
+
+def repeated(path: Path, field: str, entries: Iterable[Any]) -> list[Problem]:
+    """Entries of the list at ``path`` whose ``field`` another has before them."""
+    seen: set[str] = set()
+    problems: list[Problem] = []
+    for i, entry in enumerate(entries):
+        key = getattr(entry, field)
+        if key in seen:
+            problems.append(((*path, i, field), f"“{key}” appears twice"))
+        seen.add(key)
+    return problems
 
 
 class Document(BaseModel, Generic[D]):

@@ -22,7 +22,7 @@ from domain.planning.plan import (
     PlannedFlask,
     Ring,
 )
-from webapp.exchange.document import Document, Path, errors_at, taken_apart
+from webapp.exchange.document import Document, Path, errors_at, repeated, taken_apart
 from webapp.exchange.fields import Celsius, Grams, Millimetres
 from webapp.exchange.plain import ClockMinute, Count, Day, Name, Text, Timezone
 
@@ -163,8 +163,7 @@ class PlanDocument(Document[Plan]):
         return self
 
     def _repeated(self, name: str) -> list[tuple[Path, str]]:
-        ids = [entry.id for entry in getattr(self, name)]
-        return [((name, i, "id"), f"“{key}” appears twice") for i, key in enumerate(ids) if key in ids[:i]]
+        return repeated((name,), "id", getattr(self, name))
 
 
 def _agrees(text: str, moment: datetime) -> bool:

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterable
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from webapp.exchange.document import Path
+from webapp.exchange.document import Path, Problem, repeated
 
 if TYPE_CHECKING:
     from webapp.exchange.plan import PlanDocument
     from webapp.exchange.week import WeekDocument
 
-Problem = tuple[Path, str]
 SHOP_LISTS = ("alloys", "materials", "sizes", "investments", "programs", "kilns", "machines", "people", "metals")
 WHOLE_TOLERANCE = 1_000
 """Parts per million: three times 33.33 % is taken for a whole."""
@@ -41,21 +38,10 @@ def _known(week: WeekDocument) -> dict[str, set[str]]:
 def _repeated_ids(week: WeekDocument) -> list[Problem]:
     problems: list[Problem] = []
     for name in SHOP_LISTS:
-        problems += _repeated(("shop", name), "id", getattr(week.shop, name))
-    problems += _repeated(("jobs",), "id", week.jobs)
-    problems += _repeated(("lots",), "id", week.lots)
-    return problems + _repeated(("powders",), "investment", week.powders)
-
-
-def _repeated(path: Path, field: str, entries: Iterable[Any]) -> list[Problem]:
-    seen: Counter[str] = Counter()
-    problems: list[Problem] = []
-    for i, entry in enumerate(entries):
-        key = getattr(entry, field)
-        seen[key] += 1
-        if seen[key] > 1:
-            problems.append(((*path, i, field), f"“{key}” appears twice"))
-    return problems
+        problems += repeated(("shop", name), "id", getattr(week.shop, name))
+    problems += repeated(("jobs",), "id", week.jobs)
+    problems += repeated(("lots",), "id", week.lots)
+    return problems + repeated(("powders",), "investment", week.powders)
 
 
 def _missing(path: Path, ref: str | None, there: set[str], noun: str) -> list[Problem]:

@@ -56,7 +56,7 @@ class PreviewPage(Page):
 
 @router.get("")
 def overview(request: Request, db: Db) -> Response:
-    return answer(request, ExchangePage(title="Week as a file", has_plan=exchange.plan_document(db) is not None))
+    return answer(request, ExchangePage(title="Files", has_plan=exchange.plan_document(db) is not None))
 
 
 @router.get("/week.json")
@@ -96,7 +96,7 @@ def load(request: Request, db: Db, settings: TheSettings, key: Annotated[str, Fo
 
 def _refused(request: Request, db: Db, error: WrongDocument) -> Response:
     page = ExchangePage(
-        title="Week as a file",
+        title="Files",
         has_plan=exchange.plan_document(db) is not None,
         problems=error.problems[:SHOWN],
         more=max(0, len(error.problems) - SHOWN),
