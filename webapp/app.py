@@ -22,13 +22,13 @@ from webapp import log
 from webapp.actions.start import open_shop
 from webapp.errors import add_error_pages, unexpected
 from webapp.pages import resource_folder
-from webapp.routes import exchange, home, prints, shop
+from webapp.routes import exchange, home, intake, jobs, prints, shop
 from webapp.security import Guard
 from webapp.settings import MAX_BODY_BYTES, Settings, local_timezone
 from webapp.store.engine import Database
 from webapp.store.migrations import migrate
 
-ROUTERS = (home.router, exchange.router, prints.router, shop.router)
+ROUTERS = (home.router, exchange.router, prints.router, jobs.router, shop.router, intake.router)
 
 
 def create_app(settings: Settings) -> FastAPI:

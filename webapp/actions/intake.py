@@ -69,8 +69,8 @@ def reading(session: Session, draft: Draft, today: date) -> Intake:
 
 def names(session: Session) -> dict[str, str]:
     """Alloys and pattern materials by id, as people call them."""
-    things = (*nouns.all_of(session, Alloy), *nouns.all_of(session, PatternMaterial))
-    return {thing.id: thing.name for thing in things}
+    alloys = {alloy.id: alloy.name for alloy in nouns.all_of(session, Alloy)}
+    return alloys | {material.id: material.name for material in nouns.all_of(session, PatternMaterial)}
 
 
 def map_columns(session: Session, draft: Draft, typed: Mapping[str, str]) -> None:

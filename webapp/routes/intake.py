@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Annotated, ClassVar
 
-from fastapi import APIRouter, Depends, HTTPException, Request
+from fastapi import APIRouter, Depends, Request
 from fastapi.responses import Response
 from starlette.datastructures import UploadFile
+from starlette.exceptions import HTTPException
+from starlette.formparsers import MultiPartException
 from starlette.types import Message, Receive
 
 from domain.errors import InvalidValue
@@ -70,10 +72,6 @@ class Brought:
     error: str = ""
 
 
-class _TooLarge(Exception):
-    pass
-
-
 def _counted(receive: Receive) -> Receive:
     """Stops reading a body that goes on for too long, whatever its headers say."""
     seen = 0
@@ -83,7 +81,7 @@ def _counted(receive: Receive) -> Receive:
         message = await receive()
         seen += len(message.get("body", b""))
         if seen > actions.LARGEST_LIST + 4096:  # room for the form around the list
-            raise _TooLarge
+            raise MultiPartException("It is larger than 2 MB. Split the list and bring in the parts.")
         return message
 
     return counted
@@ -92,14 +90,12 @@ def _counted(receive: Receive) -> Receive:
 async def _brought(request: Request) -> Brought:
     capped = Request(request.scope, _counted(request.receive))
     try:
-        form = await capped.form(max_files=1, max_fields=4, max_part_size=actions.LARGEST_LIST)
-        file, text = form.get("file"), form.get("text", "")
-        data = await file.read() if isinstance(file, UploadFile) else b""
-    except _TooLarge:
-        return Brought(error="It is larger than 2 MB. Split the list and bring in the parts.")
+        async with capped.form(max_files=1, max_fields=4, max_part_size=actions.LARGEST_LIST) as form:
+            file, text = form.get("file"), form.get("text", "")
+            data = await file.read() if isinstance(file, UploadFile) else b""
+            name = (file.filename or "a file")[:80] if data and isinstance(file, UploadFile) else "pasted"
     except HTTPException as refused:
-        return Brought(error=f"It could not be read: {refused.detail}")
-    name = (file.filename or "a file")[:80] if data and isinstance(file, UploadFile) else "pasted"
+        return Brought(error=str(refused.detail))
     return Brought(name=name, text=text if isinstance(text, str) else "", data=data)
 
 
@@ -117,7 +113,7 @@ def begin(request: Request, db: Db, brought: Annotated[Brought, Depends(_brought
         try:
             draft = actions.begin(session, brought.name, brought.data or brought.text)
         except InvalidValue as error:
-            return _bring(request, session, Brought(text=brought.text, error=str(error).capitalize() + "."), 422)
+            return _bring(request, session, Brought(text=brought.text, error=_sentence(str(error))), 422)
     return see_other(f"/lists/{draft}")
 
 
@@ -207,9 +203,15 @@ def drop(db: Db, draft: str) -> Response:
     return see_other("/lists", "The list was put away. Jobs that were taken in stay.")
 
 
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:]}."
+
+
 def _bring(request: Request, session: Session, brought: Brought, status: int = 200) -> Response:
     drafts = store.open_drafts(session)
-    return answer(request, BringPage(title="Bring in a list of jobs", drafts=drafts, text=brought.text, error=brought.error), status)
+    return answer(
+        request, BringPage(title="Bring in a list of jobs", drafts=drafts, text=brought.text, error=brought.error), status
+    )
 
 
 def _draft(session: Session, draft: str, typed: Mapping[str, str] | None = None) -> Draft:
