@@ -3,8 +3,8 @@
 A linear program over what is offered. After each element's expected loss the melt lies inside the
 alloy's composition range and never below its fineness standard; recycled share, melt count and
 what each lot holds are kept. Among the charges that do, in this order: least cost of metal to
-order, least cost in all, oldest recycled metal first. The masses are then found again in whole
-steps of the scale and verified in exact fractions.
+order, least cost in all, oldest recycled metal first; and no metal that saves next to nothing. The
+masses are then found again in whole steps of the scale and verified in exact fractions.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from domain.metallurgy.alloy import Alloy
 from domain.metallurgy.blend import Asked, alloy_rows, best_blend, capacity, obstacle
 from domain.metallurgy.charge_lp import Program, Row, Terms, minimise
 from domain.metallurgy.charge_why import why_not
+from domain.metallurgy.few_parts import USED, with_few_parts
 from domain.metallurgy.fineness import NO_MINUS, Tolerance
 from domain.metallurgy.melt import Offer, Part, holds, melt_composition, recycled_share
 from domain.units import Mass, Money, Share
@@ -61,7 +62,7 @@ def compose(
     optimum = best_blend(asked, usable)
     if optimum is None:
         raise why_not(asked, offers)
-    parts = in_whole_steps(asked, usable, optimum)
+    parts = in_whole_steps(asked, usable, with_few_parts(asked, usable, optimum))
     if parts is None:
         raise CannotCompose(
             f"no charge of {alloy.name} can be weighed in steps of {step.to('g')} g within its limits",
@@ -76,7 +77,7 @@ def in_whole_steps(asked: Asked, offers: Sequence[Offer], blend: Sequence[Fracti
     The solver works to a tolerance, so an answer is taken only when it holds in exact fractions;
     one that misses is asked for again with a margin of a ten-thousandth of a step.
     """
-    used = [i for i, x in enumerate(blend) if x > Fraction(1, 1000)]
+    used = [i for i, x in enumerate(blend) if x > USED]
     near = [(offers[i], max(0, math.floor(blend[i]) - NEAR), math.ceil(blend[i]) + NEAR) for i in used]
     anywhere = [(o, 0, asked.steps + STEPS_OVER[-1]) for o in offers]
     for over in STEPS_OVER:

@@ -10,7 +10,7 @@ from typing import Any
 
 from domain.sources import Mark, Source
 from domain.stock.lots import Metal, MetalKind
-from domain.units import Mass, Money, Share
+from domain.units import Mass, Money, Share, exact
 
 PRICE_MASS = Mass.g(100)
 """Prices per 100 g, because a gram of base metal costs less than a cent."""
@@ -48,7 +48,7 @@ def _metal(row: Mapping[str, Any], sources: Mapping[str, Source]) -> Metal:
         name=row["name"],
         kind=MetalKind(row["kind"]),
         composition={element: Share.percent(share) for element, share in row["composition"].items()},
-        price=Money.of(row["price"], "unit").times(100),
+        price=Money.of(exact(row["price"]) * 100, "unit"),
         price_mass=PRICE_MASS,
         lead_days=row["lead_days"],
         pack=Mass.g(row["pack"]),
