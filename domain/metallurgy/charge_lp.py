@@ -71,7 +71,7 @@ where a plan may be going."""
 
 
 def _model(program: Program) -> Model:
-    model = highspy._Highs()
+    model = highspy._core._Highs()
     model.setOptionValue("output_flag", False)
     upper = [highspy.kHighsInf if high is None else float(high) for _, high in program.bounds]
     model.addVars(len(upper), np.array([float(low) for low, _ in program.bounds]), np.array(upper))
