@@ -31,6 +31,7 @@ from fastapi import Request
 from fastapi.responses import HTMLResponse, RedirectResponse
 
 from domain.safety.checklist import STANDING_CAUTION
+from domain.units import Length
 from webapp import formats
 
 PACKAGE = Path(__file__).resolve().parent
@@ -105,7 +106,7 @@ def _environment() -> jinja2.Environment:
 def _filters() -> dict[str, Any]:
     return {
         "mass": _in_units(formats.mass, "mass"),
-        "length": _in_units(formats.length, "length"),
+        "length": _length,
         "temperature": _in_units(formats.temperature, "temperature"),
         "temperature_range": _in_units(formats.temperature_range, "temperature"),
         "volume": formats.volume,
@@ -134,6 +135,15 @@ def _in_units(written: Any, kind: str) -> Any:
     return in_units
 
 
+_written_length = _in_units(formats.length, "length")
+
+
+@jinja2.pass_context
+def _length(context: jinja2.runtime.Context, value: Any, *rest: Any) -> str | int:
+    """A length in the reader's unit. Jinja's own filter of this name, which counts a list, stays."""
+    return str(_written_length(context, value, *rest)) if isinstance(value, Length) else len(value)
+
+
 ENVIRONMENT = _environment()
 
 
@@ -151,7 +161,7 @@ def answer(request: Request, part: Part, status: int = 200, headers: Mapping[str
     """The rendered page or fragment as a response that no cache keeps."""
     said = unquote(request.cookies.get(SAID_COOKIE, "")) if isinstance(part, Page) else ""
     html = render(part, demo=request.app.state.settings.demo, said=said)
-    response = HTMLResponse(html, status, headers={"Cache-Control": "no-store", **(headers or {})})
+    response = HTMLResponse(html, status, headers={"Cache-Control": "no-store", "Vary": "HX-Request", **(headers or {})})
     if said:
         response.delete_cookie(SAID_COOKIE)
     return response
@@ -166,5 +176,7 @@ def see_other(address: str, said: str = "") -> RedirectResponse:
 
 
 def wants_part(request: Request) -> bool:
-    """Whether htmx asks and a fragment is enough; without script the whole page is the answer."""
-    return request.headers.get("hx-request") == "true" and request.headers.get("hx-boosted") != "true"
+    """Whether htmx asks and a fragment is enough. Without script, and when htmx goes back in the
+    browser's history, the whole page is the answer."""
+    asked = request.headers.get("hx-request") == "true"
+    return asked and "hx-boosted" not in request.headers and "hx-history-restore-request" not in request.headers

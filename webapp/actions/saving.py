@@ -10,6 +10,7 @@ from typing import Any
 
 from domain.errors import InvalidValue
 from domain.stock.lots import Lot, Metal
+from webapp.actions.references import unknown
 from webapp.exchange.references import WHOLE_TOLERANCE
 from webapp.store import nouns
 from webapp.store.engine import Session
@@ -37,20 +38,20 @@ class Saved:
 
 def add(session: Session, entity: Any, key: str) -> Saved:
     """Add a new one."""
-    return _guarded(entity, lambda: nouns.add(session, entity), key)
+    return _guarded(session, entity, lambda: nouns.add(session, entity), key)
 
 
 def change(session: Session, key: str, entity: Any, version: int) -> Saved:
     """Save an edit of what was read as ``version``; a newer version is never overwritten unseen."""
     try:
-        return _guarded(entity, lambda: nouns.change(session, key, entity, version), key)
+        return _guarded(session, entity, lambda: nouns.change(session, key, entity, version), key)
     except nouns.Edited:
         newest = nouns.find_stored(session, type(entity), key)
         return Saved(key, {"": OVERTAKEN}, overtaken=True, version=newest.version if newest else 0)
 
 
-def _guarded(entity: Any, save: Callable[[], None], key: str) -> Saved:
-    wrong = _composition_error(entity)
+def _guarded(session: Session, entity: Any, save: Callable[[], None], key: str) -> Saved:
+    wrong = {**unknown(session, entity), **_composition_error(entity)}
     if wrong:
         return Saved(key, wrong)
     try:

@@ -6,48 +6,23 @@ from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any
 
-from domain.casting import CastingMachine
 from domain.errors import InvalidValue
 from domain.intake.typed import read_mass
-from domain.jobs import Job
-from domain.metallurgy.alloy import Alloy
-from domain.mould.burnout import BurnoutProgram, Kiln
-from domain.mould.flask import FlaskSize
-from domain.mould.investment import InvestmentKind
-from domain.mould.pattern import PatternMaterial
 from domain.sources import Mark, Source
-from domain.stock.lots import Lot, Metal, Powder
+from domain.stock.lots import Lot
 from domain.units import Mass
 from webapp.actions import saving
+from webapp.actions.references import used_by
 from webapp.actions.saving import Saved
 from webapp.exchange.document import Document
-from webapp.forms import Choices, read_form
-from webapp.store import nouns, plans, stock
+from webapp.forms import read_form
+from webapp.store import nouns, stock
 from webapp.store.engine import Session
 from webapp.store.nouns import Stored
 from webapp.store.stock import MovementKind
 
 OWN = Source(Mark.SHOP)
 UNSOURCED = frozenset({"id", "name", "sources"})
-
-
-def choices(session: Session) -> Choices:
-    """For fields that name something else of the shop, what may be named."""
-
-    def of(kind: type[Any]) -> tuple[tuple[str, str], ...]:
-        return tuple((thing.id, thing.name) for thing in nouns.all_of(session, kind))
-
-    sizes = of(FlaskSize)
-    return {
-        "alloy": of(Alloy),
-        "material": of(PatternMaterial),
-        "own_metal": of(Lot),
-        "per_tree": sizes,
-        "fits": sizes,
-        "metal": of(Metal),
-        "investment": of(InvestmentKind),
-        "owner_job": tuple((job.id, f"{job.id} {job.item}") for job in nouns.all_of(session, Job)),
-    }
 
 
 def add(session: Session, kind: type[Any], document: type[Document[Any]], typed: Mapping[str, str]) -> Saved:
@@ -94,46 +69,9 @@ def archive(session: Session, kind: type[Any], key: str) -> None:
     nouns.archive(session, kind, key)
 
 
-def used_by(session: Session, kind: type[Any], key: str) -> list[str]:
-    """What names it: open jobs, lots, metals, machines, and the plan that is current."""
-    users = [f"job {job.id}" for job in nouns.all_of(session, Job) if _names(job, kind, key)]
-    for other in (Lot, Metal, CastingMachine, Powder):
-        users += [_called(thing) for thing in nouns.all_of(session, other) if _names(thing, kind, key)]
-    current = plans.current_plan(session)
-    if current is not None:
-        field = {
-            Kiln: "kiln",
-            BurnoutProgram: "program",
-            CastingMachine: "machine",
-            FlaskSize: "size",
-            InvestmentKind: "investment",
-        }.get(kind)
-        named: list[Any] = [*current.plan.flasks, *current.plan.loads] if field else []
-        users += [f"{thing.id} of the current plan" for thing in named if getattr(thing, field or "", None) == key]
-    return users
-
-
-NAMING: dict[type[Any], tuple[str, ...]] = {
-    Alloy: ("alloy",),
-    PatternMaterial: ("material",),
-    FlaskSize: ("per_tree", "fits"),
-    InvestmentKind: ("investment",),
-    Metal: ("metal",),
-    Lot: ("own_metal",),
-}
-"""The fields by which other things name one of a kind."""
-
-
-def _names(thing: Any, kind: type[Any], key: str) -> bool:
-    for field in NAMING.get(kind, ()):
-        named = getattr(thing, field, None)
-        if named == key or (not isinstance(named, str) and named is not None and key in named):
-            return True
-    return False
-
-
-def _called(thing: Any) -> str:
-    return str(getattr(thing, "name", "") or f"the powder of {thing.investment}")
+def restore(session: Session, kind: type[Any], key: str) -> None:
+    """Bring it back into use."""
+    nouns.restore(session, kind, key)
 
 
 def move_stock(session: Session, kind: type[Any], key: str, typed: Mapping[str, str]) -> Saved:

@@ -13,6 +13,7 @@ from fastapi.responses import Response
 from domain.errors import InvalidValue
 from domain.safety.catalogue import Listed, catalogue
 from webapp.actions import shop as actions
+from webapp.actions.references import choices
 from webapp.forms import Form, form_of, typed_from
 from webapp.pages import Page, answer, see_other
 from webapp.routes.edge import Db, Typed
@@ -54,6 +55,7 @@ class NounPage(Page):
     nouns: tuple[Noun, ...] = NOUNS
     slug: str
     lines: tuple[Line, ...]
+    out_of_use: tuple[Line, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -104,11 +106,10 @@ def checklists(request: Request) -> Response:
 def listing(request: Request, db: Db, slug: str) -> Response:
     noun = _noun(slug)
     with db.read() as session:
-        stored = nouns.all_stored(session, noun.kind)
+        lines, out_of_use = (_lines(session, noun, archived=archived) for archived in (False, True))
     if noun.single:
         return see_other(f"/shop/{slug}/1")
-    lines = tuple(Line(key=s.key, cells=noun.cells(s.value)) for s in stored)
-    return answer(request, NounPage(title=noun.many, slug=slug, noun=noun, lines=lines))
+    return answer(request, NounPage(title=noun.many, slug=slug, noun=noun, lines=lines, out_of_use=out_of_use))
 
 
 @router.get("/{slug}/new")
@@ -128,29 +129,7 @@ def add(request: Request, db: Db, slug: str, typed: Typed) -> Response:
     return see_other(f"/shop/{slug}", f"The {noun.one} was added.")
 
 
-@router.get("/{slug}/{key}")
-def edit(request: Request, db: Db, slug: str, key: str) -> Response:
-    noun = _noun(slug)
-    with db.read() as session:
-        stored = _stored(session, noun, key)
-        return _edit(request, session, noun, stored, typed_from(noun.document, stored.value))
-
-
-@router.post("/{slug}/{key}")
-def change(request: Request, db: Db, slug: str, key: str, typed: Typed) -> Response:
-    noun = _noun(slug)
-    with db.write() as session:
-        stored = _stored(session, noun, key)
-        version = int(typed.get("version", "0")) if typed.get("version", "0").isdecimal() else 0
-        saved = actions.change(session, stored, noun.document, typed, version, noun.keeps)
-        if not saved.done:
-            status = 409 if saved.overtaken else 422
-            shown = saved.version if saved.overtaken else version
-            return _edit(request, session, noun, stored, typed, errors=dict(saved.errors), status=status, version=shown)
-    return see_other(f"/shop/{slug}/{key}" if noun.single else f"/shop/{slug}", f"The {noun.one} was saved.")
-
-
-@router.post("/{slug}/{key}/archive")
+@router.post("/{slug}/{key:path}/archive")
 def archive(request: Request, db: Db, slug: str, key: str) -> Response:
     noun = _noun(slug)
     if noun.single:
@@ -165,7 +144,16 @@ def archive(request: Request, db: Db, slug: str, key: str) -> Response:
     return see_other(f"/shop/{slug}", f"The {noun.one} is out of use. Nothing was deleted.")
 
 
-@router.post("/{slug}/{key}/move")
+@router.post("/{slug}/{key:path}/restore")
+def restore(db: Db, slug: str, key: str) -> Response:
+    noun = _noun(slug)
+    with db.write() as session:
+        _stored(session, noun, key)
+        actions.restore(session, noun.kind, key)
+    return see_other(f"/shop/{slug}", f"The {noun.one} is in use again.")
+
+
+@router.post("/{slug}/{key:path}/move")
 def move(request: Request, db: Db, slug: str, key: str, typed: Typed) -> Response:
     noun = _noun(slug)
     if not noun.in_stock:
@@ -179,10 +167,37 @@ def move(request: Request, db: Db, slug: str, key: str, typed: Typed) -> Respons
     return see_other(f"/shop/{slug}/{key}", "The movement was written down.")
 
 
+@router.get("/{slug}/{key:path}")
+def edit(request: Request, db: Db, slug: str, key: str) -> Response:
+    noun = _noun(slug)
+    with db.read() as session:
+        stored = _stored(session, noun, key)
+        return _edit(request, session, noun, stored, typed_from(noun.document, stored.value))
+
+
+@router.post("/{slug}/{key:path}")
+def change(request: Request, db: Db, slug: str, key: str, typed: Typed) -> Response:
+    noun = _noun(slug)
+    with db.write() as session:
+        stored = _stored(session, noun, key)
+        version = int(typed.get("version", "0")) if typed.get("version", "0").isdecimal() else 0
+        saved = actions.change(session, stored, noun.document, typed, version, noun.keeps)
+        if not saved.done:
+            status = 409 if saved.overtaken else 422
+            shown = saved.version if saved.overtaken else version
+            return _edit(request, session, noun, stored, typed, errors=dict(saved.errors), status=status, version=shown)
+    return see_other(f"/shop/{slug}/{key}" if noun.single else f"/shop/{slug}", f"The {noun.one} was saved.")
+
+
 def _noun(slug: str) -> Noun:
     if slug not in BY_SLUG:
         raise HTTPException(404)
     return BY_SLUG[slug]
+
+
+def _lines(session: Session, noun: Noun, *, archived: bool) -> tuple[Line, ...]:
+    stored = nouns.all_stored(session, noun.kind, archived=archived)
+    return tuple(Line(key=s.key, cells=noun.cells(s.value)) for s in stored)
 
 
 def _stored(session: Session, noun: Noun, key: str) -> Stored:
@@ -215,7 +230,7 @@ def _edit(
             noun.document,
             typed,
             errors,
-            actions.choices(session),
+            choices(session, noun.kind),
             getattr(value, "sources", {}),
             noun.keeps if stored else frozenset(),
         ),

@@ -80,8 +80,9 @@ def all_of(session: Session, kind: type[D]) -> tuple[D, ...]:
     return tuple(to_domain(row, kind) for row in _rows(session, kind))
 
 
-def all_stored(session: Session, kind: type[Any]) -> tuple[Stored, ...]:
-    return tuple(_stored(row, kind) for row in _rows(session, kind))
+def all_stored(session: Session, kind: type[Any], *, archived: bool = False) -> tuple[Stored, ...]:
+    """All in use, or all that are archived, with their keys and versions."""
+    return tuple(_stored(row, kind) for row in _rows(session, kind, archived=archived))
 
 
 def find(session: Session, kind: type[D], key: str | int) -> D | None:
@@ -140,6 +141,16 @@ def archive(session: Session, kind: type[Any], key: str) -> bool:
     return True
 
 
+def restore(session: Session, kind: type[Any], key: str) -> bool:
+    """Bring it back from the archive. False when there is none such."""
+    row = session.get(TABLES[kind], _key(kind, key))
+    if row is None:
+        return False
+    row.archived_at = None
+    session.flush()
+    return True
+
+
 def archive_others(session: Session, kind: type[Any], keep: set[str]) -> None:
     """Archive all of a kind whose keys are not in ``keep``."""
     for row in _rows(session, kind):
@@ -172,10 +183,11 @@ def _worded(session: Session) -> Iterator[None]:
         raise InvalidValue("", f"these values do not go together ({rule})") from error
 
 
-def _rows(session: Session, kind: type[Any]) -> list[Kept]:
+def _rows(session: Session, kind: type[Any], *, archived: bool = False) -> list[Kept]:
     table = TABLES[kind]
     (primary,) = table.__table__.primary_key.columns  # type: ignore[attr-defined]
-    query = select(table).where(col(table.archived_at).is_(None)).order_by(col(table.position), primary)
+    when = col(table.archived_at)
+    query = select(table).where(when.is_not(None) if archived else when.is_(None)).order_by(col(table.position), primary)
     return list(session.exec(query).all())
 
 

@@ -124,13 +124,19 @@ def _without(plan: Plan, gone: dict[str, flasks.Happened]) -> Plan:
     )
 
 
-def _still_to_cast(session: Session, jobs: tuple[Job, ...], gone: dict[str, flasks.Happened]) -> tuple[Job, ...]:
-    cast: Counter[str] = Counter()
-    for flask, event in gone.items():
-        stored = plans.plan_version(session, event.plan_version) if event.plan_version else None
+def pieces_out(session: Session, knocked_out: dict[str, flasks.Happened]) -> Counter[str]:
+    """Pieces by job in flasks that were knocked out, as the plan of that time had them."""
+    out: Counter[str] = Counter()
+    for flask, event in knocked_out.items():
+        stored = plans.plan_version(session, event.plan_version) if event.plan_version else plans.current_plan(session)
         planned = stored.plan.flask(flask) if stored else None
-        cast.update(planned.contents if planned else {})
-    return tuple(replace(job, quantity=job.quantity - cast[job.id]) for job in jobs if job.quantity > cast[job.id])
+        out.update(planned.contents if planned else {})
+    return out
+
+
+def _still_to_cast(session: Session, jobs: tuple[Job, ...], gone: dict[str, flasks.Happened]) -> tuple[Job, ...]:
+    out = pieces_out(session, gone)
+    return tuple(replace(job, quantity=job.quantity - out[job.id]) for job in jobs if job.quantity > out[job.id])
 
 
 def _fresh_names(plan: Plan, taken: set[str]) -> plans.Renaming:

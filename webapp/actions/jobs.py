@@ -1,0 +1,200 @@
+"""Jobs: taking them in, changing them, and how they stand in the week."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from enum import StrEnum
+
+from domain.errors import DomainError, InvalidValue
+from domain.jobs import Job
+from domain.metallurgy.alloy import Alloy
+from domain.metallurgy.pattern_metal import piece_metal
+from domain.mould.pattern import PatternMaterial
+from domain.planning.plan import PlannedFlask
+from domain.units import Mass
+from webapp.actions import saving
+from webapp.actions.saving import Saved
+from webapp.exchange.documents import JobDocument
+from webapp.forms import read_form
+from webapp.store import flasks, nouns, plans
+from webapp.store.engine import Session
+from webapp.store.flasks import Stage
+from webapp.store.plans import StoredPlan
+from webapp.store.week import pieces_out
+
+
+class State(StrEnum):
+    LATE = "late"
+    LEFT_OUT = "cannot be planned"
+    UNPLANNED = "not planned yet"
+    PLANNED = "planned"
+    CAST = "cast"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InFlask:
+    """``out_on``: the day it is knocked out. ``stage``: what has happened to it, empty for nothing yet."""
+
+    id: str
+    pieces: int
+    cast_on: date
+    out_on: date
+    stage: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobLine:
+    """A job as it stands. ``each``/``total``: metal of the pieces alone; none where alloy or material is
+    gone. ``open_pieces``: in no flask. ``days_late``: 0 where it is in time as far as it is planned."""
+
+    job: Job
+    alloy: str
+    each: Mass | None
+    total: Mass | None
+    flasks: tuple[InFlask, ...]
+    open_pieces: int
+    days_late: int
+    reason: str
+    remedy: str
+    state: State
+
+
+def next_number(session: Session) -> str:
+    """One more than the highest job number, in the same form: ``J-0041`` after ``J-0040``."""
+    ids = [s.key for archived in (False, True) for s in nouns.all_stored(session, Job, archived=archived)]
+    numbered = [match for match in (re.fullmatch(r"(.*?)(\d{1,9})", key) for key in ids) if match]
+    if not numbered:
+        return "J-0001"
+    highest = max(numbered, key=lambda match: int(match[2]))
+    return f"{highest[1]}{int(highest[2]) + 1:0{len(highest[2])}d}"
+
+
+def add(session: Session, typed: Mapping[str, str]) -> Saved:
+    """Take a job in; without a number of its own it gets the next one."""
+    key = typed.get("id", "").strip() or next_number(session)
+    read = read_form(JobDocument, typed, {"id": key})
+    if read.errors:
+        return Saved(key, read.errors)
+    return saving.add(session, read.value, key)
+
+
+def change(session: Session, key: str, typed: Mapping[str, str], version: int) -> Saved:
+    read = read_form(JobDocument, typed, {"id": key})
+    if read.errors:
+        return Saved(key, read.errors)
+    return saving.change(session, key, read.value, version)
+
+
+def archive(session: Session, key: str) -> None:
+    """Take a job out of the list. Raises ``InvalidValue`` while a flask that has been begun holds it."""
+    begun = flasks.happened(session)
+    current = plans.current_plan(session)
+    for flask in current.plan.flasks if current else ():
+        if key in flask.contents and flask.id in begun and begun[flask.id][-1].stage is not Stage.KNOCKED_OUT:
+            raise InvalidValue("", f"flask {flask.id} holds it and has been begun ({begun[flask.id][-1].stage})")
+    nouns.archive(session, Job, key)
+
+
+def restore(session: Session, key: str) -> None:
+    nouns.restore(session, Job, key)
+
+
+def metal_of(session: Session, job: Job) -> Mass | None:
+    """One piece in metal; none where the alloy or the material is not known."""
+    alloy, material = nouns.find(session, Alloy, job.alloy), nouns.find(session, PatternMaterial, job.material)
+    if alloy is None or material is None:
+        return None
+    return piece_metal(job, material.density, alloy.density)
+
+
+def metal_of_typed(session: Session, typed: Mapping[str, str]) -> tuple[Mass, Mass] | None:
+    """Metal of one piece and of all, from a form in the making; none until it can be told. Dates,
+    names and the box on the tree do not matter for it."""
+    stand_in = {"item": "?", "section": "medium", "ready": "2000-01-01", "due": "2000-01-01", "weight": "1"}
+    size = {"size.width": "1 mm", "size.height": "1 mm", "size.reach": "1 mm"}
+    own = {name: typed.get(name, "") for name in ("alloy", "material", "quantity", "pattern_mass", "metal_volume")}
+    read = read_form(JobDocument, {**stand_in, **size, **own}, {"id": "?"})
+    try:
+        each = None if read.value is None else metal_of(session, read.value)
+    except DomainError:
+        return None
+    return None if each is None else (each, each.times(read.value.quantity))
+
+
+def job_lines(session: Session, now: datetime) -> tuple[JobLine, ...]:
+    """All jobs that are not archived, as the current plan and the record have them."""
+    desk = _Desk(session, now.date())
+    return tuple(desk.line(job) for job in nouns.all_of(session, Job))
+
+
+class _Desk:
+    """What the lines of all jobs need, read once."""
+
+    def __init__(self, session: Session, today: date) -> None:
+        self.today = today
+        self.alloys = {a.id: a for a in nouns.all_of(session, Alloy)}
+        self.materials = {m.id: m for m in nouns.all_of(session, PatternMaterial)}
+        self.stored = plans.current_plan(session)
+        events = flasks.happened(session)
+        self.stages = {flask: standing[-1].stage for flask, standing in events.items()}
+        planned = {f.id for f in self.stored.plan.flasks} if self.stored else set()
+        earlier = {f: e[-1] for f, e in events.items() if f not in planned and e[-1].stage is Stage.KNOCKED_OUT}
+        self.out = pieces_out(session, earlier)
+
+    def line(self, job: Job) -> JobLine:
+        alloy, material = self.alloys.get(job.alloy), self.materials.get(job.material)
+        each = piece_metal(job, material.density, alloy.density) if alloy and material else None
+        placed = self._flasks(job.id)
+        open_pieces = max(0, job.quantity - self.out[job.id] - sum(f.pieces for f in placed))
+        reason, remedy = self._left_out(job.id) if open_pieces else ("", "")
+        late = self._days_late(job, placed, open_pieces)
+        return JobLine(
+            job=job,
+            alloy=alloy.name if alloy else job.alloy,
+            each=each,
+            total=None if each is None else each.times(job.quantity),
+            flasks=placed,
+            open_pieces=open_pieces,
+            days_late=late,
+            reason=reason,
+            remedy=remedy,
+            state=_state(placed, open_pieces, late, reason),
+        )
+
+    def _flasks(self, job: str) -> tuple[InFlask, ...]:
+        if self.stored is None:
+            return ()
+        flasks_of_job = (f for f in self.stored.plan.flasks if job in f.contents)
+        return tuple(self._in_flask(self.stored, f, job) for f in sorted(flasks_of_job, key=lambda f: f.cast_start))
+
+    def _in_flask(self, stored: StoredPlan, flask: PlannedFlask, job: str) -> InFlask:
+        return InFlask(
+            id=flask.id,
+            pieces=flask.contents[job],
+            cast_on=stored.clock.day_of(flask.cast_start),
+            out_on=stored.clock.day_of(flask.knockout_end),
+            stage=str(self.stages.get(flask.id, "")),
+        )
+
+    def _left_out(self, job: str) -> tuple[str, str]:
+        left = next((left for left in self.stored.plan.left_out if left.job == job), None) if self.stored else None
+        return (left.reason, left.remedy) if left else ("", "")
+
+    def _days_late(self, job: Job, placed: tuple[InFlask, ...], open_pieces: int) -> int:
+        if all(f.stage == Stage.KNOCKED_OUT for f in placed) and not open_pieces:
+            return 0
+        days = [f.out_on for f in placed] + ([self.today] if open_pieces else [])
+        return max(0, (max(days) - date.fromisoformat(job.due)).days)
+
+
+def _state(placed: tuple[InFlask, ...], open_pieces: int, days_late: int, reason: str) -> State:
+    if not open_pieces and all(f.stage == Stage.KNOCKED_OUT for f in placed):
+        return State.CAST
+    if open_pieces and reason:
+        return State.LEFT_OUT
+    if days_late:
+        return State.LATE
+    return State.UNPLANNED if open_pieces else State.PLANNED

@@ -1,0 +1,199 @@
+"""Jobs: the list, and one form to add, copy and edit."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from fastapi import APIRouter, HTTPException, Request
+from fastapi.responses import Response
+
+from domain.errors import InvalidValue
+from domain.jobs import Job
+from domain.units import Mass
+from webapp.actions import jobs as actions
+from webapp.actions.jobs import JobLine, State
+from webapp.actions.references import choices
+from webapp.exchange.documents import JobDocument
+from webapp.forms import Choice, Form, form_of, typed_from
+from webapp.pages import Page, Part, answer, see_other, wants_part
+from webapp.routes.edge import Db, TheSettings, Typed
+from webapp.store import nouns
+from webapp.store.engine import Session
+from webapp.store.nouns import Stored
+from webapp.store.week import load_rules
+
+router = APIRouter(prefix="/jobs")
+
+SORTS: dict[str, tuple[str, Callable[[JobLine], Any]]] = {
+    "due": ("due day", lambda line: (line.job.due, line.job.id)),
+    "number": ("number", lambda line: line.job.id),
+    "customer": ("customer", lambda line: (line.job.customer.casefold(), line.job.due)),
+    "alloy": ("alloy", lambda line: (line.alloy.casefold(), line.job.due)),
+    "state": ("state", lambda line: (list(State).index(line.state), line.job.due)),
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class JobList(Part):
+    """``of``: how many jobs there are in all."""
+
+    template: ClassVar[str] = "jobs/_list.html"
+
+    lines: tuple[JobLine, ...]
+    of: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class JobsPage(Page):
+    template: ClassVar[str] = "jobs/list.html"
+    here: ClassVar[str] = "jobs"
+
+    lines: tuple[JobLine, ...]
+    of: int
+    alloys: tuple[Choice, ...]
+    states: tuple[str, ...] = tuple(State)
+    sorts: tuple[Choice, ...] = tuple((key, words) for key, (words, _) in SORTS.items())
+    alloy: str
+    state: str
+    sort: str
+    archived: tuple[Job, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class JobPage(Page):
+    """``key``: none for a job not yet taken in. ``number``: the job number as typed or proposed."""
+
+    template: ClassVar[str] = "jobs/edit.html"
+    here: ClassVar[str] = "jobs"
+
+    key: str | None
+    number: str
+    number_error: str
+    version: int
+    form: Form
+    metal: tuple[Mass, Mass] | None
+    line: JobLine | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class MetalPart(Part):
+    template: ClassVar[str] = "jobs/_metal.html"
+
+    metal: tuple[Mass, Mass] | None
+
+
+@router.get("")
+def listing(request: Request, db: Db, settings: TheSettings, alloy: str = "", state: str = "", sort: str = "due") -> Response:
+    with db.read() as session:
+        every = actions.job_lines(session, settings.now(load_rules(session).timezone))
+        alloys = choices(session, Job)["alloy"]
+        archived = tuple(stored.value for stored in nouns.all_stored(session, Job, archived=True))
+    chosen = (line for line in every if alloy in ("", line.job.alloy) and state in ("", line.state))
+    sort = sort if sort in SORTS else "due"
+    lines = tuple(sorted(chosen, key=SORTS[sort][1]))
+    if wants_part(request):
+        return answer(request, JobList(lines=lines, of=len(every)))
+    page = JobsPage(title="Jobs", lines=lines, of=len(every), alloys=alloys, alloy=alloy, state=state, sort=sort, archived=archived)
+    return answer(request, page)
+
+
+@router.get("/new")
+def new(request: Request, db: Db, settings: TheSettings, like: str = "") -> Response:
+    with db.read() as session:
+        number = actions.next_number(session)
+        today = settings.now(load_rules(session).timezone).date().isoformat()
+        typed = {"ready": today, "weight": "1", "may_split": "on"}
+        if like:
+            typed = {**typed_from(JobDocument, _stored(session, like).value), "ready": today, "due": ""}
+        return _form(request, session, None, {**typed, "id": number})
+
+
+@router.get("/metal")
+def metal(request: Request, db: Db) -> Response:
+    """What the job in the making weighs in metal; asked for while the form is filled in."""
+    with db.read() as session:
+        return answer(request, MetalPart(metal=actions.metal_of_typed(session, dict(request.query_params))))
+
+
+@router.post("")
+def add(request: Request, db: Db, typed: Typed) -> Response:
+    with db.write() as session:
+        saved = actions.add(session, typed)
+        if not saved.done:
+            return _form(request, session, None, typed, errors=dict(saved.errors))
+    return see_other("/jobs", f"Job {saved.key} was taken in.")
+
+
+@router.post("/{key:path}/archive")
+def archive(request: Request, db: Db, key: str) -> Response:
+    with db.write() as session:
+        stored = _stored(session, key)
+        try:
+            actions.archive(session, key)
+        except InvalidValue as error:
+            typed = typed_from(JobDocument, stored.value)
+            return _form(request, session, stored, typed, errors={"": f"The job cannot be archived: {error}."})
+    return see_other("/jobs", f"Job {key} is in the archive; bring it back from the end of the list.")
+
+
+@router.post("/{key:path}/restore")
+def restore(db: Db, key: str) -> Response:
+    with db.write() as session:
+        _stored(session, key)
+        actions.restore(session, key)
+    return see_other("/jobs", f"Job {key} is back.")
+
+
+@router.get("/{key:path}")
+def edit(request: Request, db: Db, settings: TheSettings, key: str) -> Response:
+    with db.read() as session:
+        stored = _stored(session, key)
+        lines = actions.job_lines(session, settings.now(load_rules(session).timezone))
+        line = next((line for line in lines if line.job.id == key), None)
+        return _form(request, session, stored, typed_from(JobDocument, stored.value), line=line)
+
+
+@router.post("/{key:path}")
+def change(request: Request, db: Db, key: str, typed: Typed) -> Response:
+    with db.write() as session:
+        stored = _stored(session, key)
+        version = int(typed["version"]) if typed.get("version", "").isdecimal() else 0
+        saved = actions.change(session, key, typed, version)
+        if not saved.done:
+            shown = saved.version if saved.overtaken else version
+            status = 409 if saved.overtaken else 422
+            return _form(request, session, stored, typed, errors=dict(saved.errors), version=shown, status=status)
+    return see_other("/jobs", f"Job {key} was saved.")
+
+
+def _stored(session: Session, key: str) -> Stored:
+    stored = nouns.find_stored(session, Job, key)
+    if stored is None:
+        raise HTTPException(404)
+    return stored
+
+
+def _form(
+    request: Request,
+    session: Session,
+    stored: Stored | None,
+    typed: dict[str, str],
+    *,
+    errors: dict[str, str] | None = None,
+    line: JobLine | None = None,
+    version: int | None = None,
+    status: int | None = None,
+) -> Response:
+    page = JobPage(
+        title=f"Job {stored.key}" if stored else "New job",
+        key=stored.key if stored else None,
+        number=stored.key if stored else typed.get("id", ""),
+        number_error=(errors or {}).get("id", ""),
+        version=version if version is not None else (stored.version if stored else 0),
+        form=form_of(JobDocument, typed, errors, choices(session, Job)),
+        metal=actions.metal_of_typed(session, typed),
+        line=line,
+    )
+    return answer(request, page, status or (422 if errors else 200))
