@@ -33,12 +33,13 @@ def _asked(template: str, seen: set[str]) -> set[str]:
     source = ENVIRONMENT.loader.get_source(ENVIRONMENT, template)[0]
     tree = ENVIRONMENT.parse(source)
     names = meta.find_undeclared_variables(tree)
-    given = {node.name for node in tree.find_all(nodes.Name) if node.ctx in {"store", "param"}}
     for other in meta.find_referenced_templates(tree):
         assert other is not None, f"{template} refers to a template by a name that is worked out"
-        names |= _asked(other, seen) - given
-    imported = {node.target for node in tree.find_all(nodes.Import)}
-    return names - imported - set(ENVIRONMENT.globals)
+        names |= _asked(other, seen)
+    # what this template sets itself reaches its parts too
+    own = {node.name for node in tree.find_all(nodes.Name) if node.ctx in {"store", "param"}}
+    own |= {node.target for node in tree.find_all(nodes.Import)}
+    return names - own - set(ENVIRONMENT.globals)
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.__name__)
