@@ -109,8 +109,8 @@ class Shelf:
     def __init__(self) -> None:
         self.plans: list[Plan] = []
 
-    def keep(self, plan: Plan) -> int:
-        self.plans.append(plan)
+    def keep(self, answer: Answer) -> int:
+        self.plans.append(answer.plan)
         return len(self.plans)
 
 
@@ -192,7 +192,7 @@ def test_trouble_in_the_planner_is_told_and_nothing_is_kept(runner: Callable[...
 
 
 def test_a_plan_that_cannot_be_saved_says_so(runner: Callable[..., Runner]) -> None:
-    def refuse(_plan: Plan) -> int:
+    def refuse(_answer: Answer) -> int:
         raise DomainError("F3 was invested while the plan was made; plan again.")
 
     one = runner(answers)

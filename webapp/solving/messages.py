@@ -35,11 +35,15 @@ class Better:
     """The best plan so far, kept by the server should the process have to be ended."""
 
     plan: Plan
+    by_hand: tuple[Level, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
+    """``by_hand``: what a careful manager's plan of the same week is worth."""
+
     plan: Plan
+    by_hand: tuple[Level, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,6 @@ from typing import TypeAlias
 
 from domain.errors import DomainError
 from domain.planning.check import check
-from domain.planning.plan import Plan
 from webapp.solving.child import solve
 from webapp.solving.messages import Answer, Ask, Better, Message, Step, Trouble
 
@@ -29,7 +28,7 @@ log = logging.getLogger("castweek.planner")
 Work: TypeAlias = Callable[[Ask, Connection, Event], None]
 """What runs in the child; a function that a new process can import."""
 
-Keep: TypeAlias = Callable[[Plan], int]
+Keep: TypeAlias = Callable[[Answer], int]
 """Saves a checked plan and returns its version. A ``DomainError`` says why it cannot be kept."""
 
 STAYS = "The plan that was there stays."
@@ -74,7 +73,7 @@ class _Solve:
     stop: Event
     started: float
     state: SolveState
-    best: Plan | None = None
+    best: Answer | None = None
     stop_by: float | None = None
     dropped: bool = False
     done: threading.Event = field(default_factory=threading.Event)
@@ -158,8 +157,7 @@ class Runner:
 
     def _watch(self, solve: _Solve) -> None:
         try:
-            plan = self._listen(solve)
-            result = self._finish(solve, plan)
+            result = self._finish(solve, self._listen(solve))
         except Exception as error:
             result = self._failure(solve, error)
         finally:
@@ -168,15 +166,15 @@ class Runner:
             solve.state = replace(result, elapsed=time.monotonic() - solve.started)
         solve.done.set()
 
-    def _listen(self, solve: _Solve) -> Plan:
+    def _listen(self, solve: _Solve) -> Answer:
         """The child's answer, or the best plan it told of when it had to be ended."""
         while True:
             for ready in wait([solve.pipe, solve.process.sentinel], timeout=0.2):
                 if ready is not solve.pipe and solve.pipe.poll():
                     continue
-                plan = self._heard(solve, self._receive(solve))
-                if plan is not None:
-                    return plan
+                answer = self._heard(solve, self._receive(solve))
+                if answer is not None:
+                    return answer
             if self._late(solve):
                 return self._break_off(solve)
 
@@ -184,22 +182,22 @@ class Runner:
         if solve.pipe.poll():
             try:
                 message: Message = solve.pipe.recv()
-            except EOFError:
-                solve.process.join(5)
-            else:
                 return message
+            except EOFError:
+                pass
+        solve.process.join(5)
         code = solve.process.exitcode
         raise DomainError(f"The planner ended without an answer (exit code {code}), perhaps for want of memory. {STAYS}")
 
-    def _heard(self, solve: _Solve, message: Message) -> Plan | None:
+    def _heard(self, solve: _Solve, message: Message) -> Answer | None:
         if isinstance(message, Answer):
-            return message.plan
+            return message
         if isinstance(message, Trouble):
             log.error("planner failed: %s\n%s", message.said, message.trace)
             raise DomainError(f"{message.said} {STAYS}")
         with self._lock:
             if isinstance(message, Better):
-                solve.best = message.plan
+                solve.best = Answer(message.plan, message.by_hand)
             else:
                 solve.state = replace(solve.state, step=message)
         return None
@@ -212,21 +210,21 @@ class Runner:
                 self._ask_to_stop(solve)
             return solve.stop_by is not None and now > solve.stop_by
 
-    def _break_off(self, solve: _Solve) -> Plan:
+    def _break_off(self, solve: _Solve) -> Answer:
         log.warning("planner did not stop within %s s and was ended", self._grace)
         solve.process.terminate()
         if solve.best is None:
             raise DomainError(f"Planning was stopped before there was any plan. {STAYS}")
         return solve.best
 
-    def _finish(self, solve: _Solve, plan: Plan) -> SolveState:
+    def _finish(self, solve: _Solve, answer: Answer) -> SolveState:
         if solve.dropped:
             return replace(solve.state, phase=Phase.FAILED, message=f"The server was stopped while planning. {STAYS}")
-        violations = check(solve.ask.problem, plan)
+        violations = check(solve.ask.problem, answer.plan)
         if violations:
             log.error("planner's plan fails the check: %s", "; ".join(f"{v.rule} {v.where}: {v.message}" for v in violations))
             raise DomainError(f"The planner's plan broke rule {violations[0].rule} of the shop ({violations[0].message}). {STAYS}")
-        version = solve.keep(plan)
+        version = solve.keep(answer)
         stopped = solve.stop_by is not None
         message = f"Plan {version} is ready" + (": the best that was found until planning was stopped." if stopped else ".")
         return replace(solve.state, phase=Phase.DONE, message=message, version=version)

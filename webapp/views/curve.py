@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import pairwise
 
 from domain.mould.burnout import BurnoutProgram
+from domain.mould.program import CastAt, load_curve
 from domain.planning.clock import Clock, Minute
 from domain.planning.plan import KilnLoad, PlannedFlask
+from domain.shop import ShopRules
 from domain.units import Temperature
 
 WIDTH, HEIGHT = 720.0, 300.0
 LEFT, RIGHT, TOP, BOTTOM = 64.0, 20.0, 24.0, 44.0
-ROOM = Temperature.c(20)
-"""Where the curve starts, common practice, no source: the kiln is at room temperature."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,77 +66,97 @@ class _Piece:
     to: Temperature
 
 
-def program_curve(program: BurnoutProgram, load: KilnLoad, flasks: list[PlannedFlask], clock: Clock) -> Curve:
-    """Program, then the steps down to each flask temperature. ``flasks``: those of the load."""
-    pieces = _pieces(program, load, sorted(flasks, key=lambda f: f.cast_start))
-    start, end = load.start, max(pieces[-1].end, load.start + 60)
-    top = max(p.to for p in pieces)
+@dataclass(frozen=True, slots=True)
+class _Frame:
+    """From the clock and the kiln to the drawing."""
 
-    def x(minute: Minute) -> float:
-        return round(LEFT + (minute - start) / (end - start) * (WIDTH - LEFT - RIGHT), 1)
+    start: Minute
+    end: Minute
+    low: Temperature
+    top: Temperature
 
-    def y(temperature: Temperature) -> float:
-        share = float(temperature.above(ROOM) / max(1, top.above(ROOM)))
+    def x(self, minute: Minute) -> float:
+        return round(LEFT + (minute - self.start) / (self.end - self.start) * (WIDTH - LEFT - RIGHT), 1)
+
+    def y(self, temperature: Temperature) -> float:
+        rise = max(1, self.top.millidegrees - self.low.millidegrees)
+        share = (temperature.millidegrees - self.low.millidegrees) / rise
         return round(HEIGHT - BOTTOM - share * (HEIGHT - TOP - BOTTOM), 1)
 
-    corners = [(x(start), y(pieces[0].begin))] + [(x(p.end), y(p.to)) for p in pieces]
+
+def program_drawing(program: BurnoutProgram, load: KilnLoad, flasks: list[PlannedFlask], rules: ShopRules, clock: Clock) -> Curve:
+    """The program, then the soaks and steps down until the last flask of the load is cast."""
+    pieces = _pieces(program, load, flasks, rules)
+    frame = _Frame(
+        start=load.start,
+        end=max([load.start + 60, *(p.end for p in pieces)]),
+        low=min((p.begin for p in pieces), default=Temperature.c(20)),
+        top=max((p.to for p in pieces), default=Temperature.c(20)),
+    )
+    corners = [(frame.x(p.start), frame.y(p.begin)) for p in pieces[:1]] + [(frame.x(p.end), frame.y(p.to)) for p in pieces]
+    held = dict.fromkeys(p.to for p in pieces if p.begin == p.to)
     return Curve(
         width=WIDTH,
         height=HEIGHT,
         left=LEFT,
         right=WIDTH - RIGHT,
         base=HEIGHT - BOTTOM,
-        points=" ".join(f"{a},{b}" for a, b in corners),
-        steps=tuple(_step(p, clock, (x(p.start) + x(p.end)) / 2, y(p.to), x(p.end) - x(p.start)) for p in pieces),
-        levels=tuple(Mark(at=y(t), temperature=t) for t in dict.fromkeys(p.to for p in pieces if p.begin == p.to)),
-        times=tuple(Mark(at=x(m), time=clock.local(m)) for m in _hours(start, end, clock)),
-        casts=tuple((f.id, x(f.cast_start), y(f.temperature)) for f in flasks),
+        points=" ".join(f"{x},{y}" for x, y in corners),
+        steps=tuple(_step(p, clock, frame) for p in pieces),
+        levels=tuple(Mark(at=frame.y(t), temperature=t) for t in _apart(held, frame)),
+        times=tuple(Mark(at=frame.x(m), time=clock.local(m)) for m in _hours(frame.start, frame.end, clock)),
+        casts=tuple((f.id, frame.x(f.cast_start), frame.y(f.temperature)) for f in flasks),
     )
 
 
-def _pieces(program: BurnoutProgram, load: KilnLoad, flasks: list[PlannedFlask]) -> list[_Piece]:
-    at, minute = ROOM, load.start
-    pieces: list[_Piece] = []
+def _pieces(program: BurnoutProgram, load: KilnLoad, flasks: list[PlannedFlask], rules: ShopRules) -> list[_Piece]:
+    casts = [CastAt(f.cast_start - load.start, f.temperature) for f in flasks]
+    points = load_curve(program, casts, rules.soak_minutes, rules.step_soak_minutes)
+    joined = [(a, b) for a, b in pairwise(points) if b.minute > a.minute]
+    return [
+        _Piece(
+            _name(program, a.minute, a.temperature == b.temperature),
+            load.start + a.minute,
+            load.start + b.minute,
+            a.temperature,
+            b.temperature,
+        )
+        for a, b in joined
+    ]
+
+
+def _name(program: BurnoutProgram, minute: int, hold: bool) -> str:
+    """What happens from ``minute`` after kiln start."""
+    end = 0
     for number, segment in enumerate(program.segments, start=1):
-        for minutes, word, target in (
-            (segment.ramp_minutes, "ramp", segment.target),
-            (segment.hold_minutes, "hold", segment.target),
-        ):
-            if minutes:
-                pieces.append(_Piece(f"{number}. {segment.purpose}, {word}", minute, minute + minutes, at, target))
-            at, minute = target, minute + minutes
-    return pieces + _steps_down(at, max(minute, load.program_end), flasks)
+        end += segment.ramp_minutes + segment.hold_minutes
+        if minute < end:
+            return f"{number}. {segment.purpose}, {'hold' if hold else 'ramp'}"
+    return "soak at flask temperature" if hold else "to flask temperature"
 
 
-def _steps_down(at: Temperature, minute: Minute, flasks: list[PlannedFlask]) -> list[_Piece]:
-    """Down to each flask temperature and held there until its last pour. How fast the kiln falls is
-    its own affair: the line is drawn over the first quarter of the time that there is."""
-    pieces: list[_Piece] = []
-    for temperature in dict.fromkeys(f.temperature for f in flasks):
-        last = max(f.cast_start for f in flasks if f.temperature == temperature)
-        if last <= minute:
-            continue
-        fall = minute + (min(f.cast_start for f in flasks if f.temperature == temperature) - minute) // 4
-        if temperature != at and fall > minute:
-            pieces.append(_Piece("down to flask temperature", minute, fall, at, temperature))
-            minute = fall
-        pieces.append(_Piece("soak at flask temperature", minute, last, temperature, temperature))
-        at, minute = temperature, last
-    return pieces
+def _apart(temperatures: dict[Temperature, None], frame: _Frame) -> list[Temperature]:
+    """The temperatures whose labels do not run into one another, the hottest first."""
+    shown: list[Temperature] = []
+    for temperature in sorted(temperatures, reverse=True):
+        if all(abs(frame.y(temperature) - frame.y(other)) >= 14 for other in shown):
+            shown.append(temperature)
+    return shown
 
 
-def _step(piece: _Piece, clock: Clock, x: float, y: float, room: float) -> CurveStep:
+def _step(piece: _Piece, clock: Clock, frame: _Frame) -> CurveStep:
     hold = piece.begin == piece.to
+    x, end = frame.x(piece.start), frame.x(piece.end)
     return CurveStep(
         what=piece.what,
         begins=clock.local(piece.start),
         ends=clock.local(piece.end),
         minutes=piece.end - piece.start,
         temperature=piece.to,
-        label_x=round(x, 1),
-        label_y=round(y - 7, 1),
+        label_x=round((x + end) / 2, 1),
+        label_y=round(frame.y(piece.to) - 7, 1),
         hold=hold,
-        shown=hold and room >= 50,
+        shown=hold and end - x >= 50,
     )
 
 

@@ -7,9 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from domain.planning.explain import Reason
-
 from domain.jobs import Job
+from domain.planning.explain import Reason
 from domain.planning.measure import days_late, planned_pieces
 from domain.planning.plan import FlaskCharge, From, KilnLoad, LeftOut, Level, Plan, PlannedFlask
 from domain.planning.problem import PlanJob, Problem

@@ -1,0 +1,136 @@
+"""What people do with a flask: pin it, mark what has happened, move pieces."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from domain.errors import DomainError
+from domain.planning.by_hand import move_pieces
+from domain.planning.check import Violation, check
+from domain.planning.measure import measure
+from domain.planning.plan import Level, Plan
+from webapp.actions.planning import Desk, load_desk
+from webapp.settings import Settings
+from webapp.store import flasks, plans
+from webapp.store.engine import Database, Session
+from webapp.store.flasks import Stage
+from webapp.store.week import save_plan
+
+ORDER = (Stage.INVESTED, Stage.LOADED, Stage.STARTED, Stage.CAST, Stage.KNOCKED_OUT)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Move:
+    """``to``: a flask, or none for a new one."""
+
+    job: str
+    pieces: int
+    from_flask: str
+    to: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tried:
+    """What the checker says of a move. ``plan``: none where it could not even be worked out, which
+    ``trouble`` explains. ``before`` and ``after`` belong together by their order."""
+
+    move: Move
+    plan: Plan | None
+    trouble: str = ""
+    violations: tuple[Violation, ...] = ()
+    before: tuple[Level, ...] = ()
+    after: tuple[Level, ...] = ()
+    new_flask: str = ""
+
+    @property
+    def allowed(self) -> bool:
+        return self.plan is not None and not self.violations
+
+
+def try_move(desk: Desk, move: Move) -> Tried:
+    """The plan with the pieces moved, checked; nothing is saved."""
+    before = desk.open_plan
+    try:
+        plan = move_pieces(desk.problem, before, move.job, move.pieces, move.from_flask, move.to)
+    except DomainError as error:
+        return Tried(move=move, plan=None, trouble=str(error))
+    known = {f.id for f in before.flasks}
+    return Tried(
+        move=move,
+        plan=plan,
+        violations=check(desk.problem, plan),
+        before=measure(desk.problem, before),
+        after=plan.levels,
+        new_flask=next((f.id for f in plan.flasks if f.id not in known), ""),
+    )
+
+
+def keep_move(db: Database, settings: Settings, move: Move, version: int) -> Tried:
+    """The same, saved as a new plan version where the checker passes it. Raises ``DomainError`` when
+    ``version`` is no longer the current plan."""
+    with db.write() as session:
+        desk = load_desk(session, settings)
+        if desk.stored is None or desk.stored.version != version:
+            raise DomainError(
+                "There is a newer plan than the one that you looked at. Look at the flask again, then move the pieces."
+            )
+        tried = try_move(desk, move)
+        if tried.plan is not None and tried.allowed:
+            where = move.to or tried.new_flask
+            note = f"{move.pieces} of {move.job} moved from {move.from_flask} to {where}"
+            save_plan(session, tried.plan, desk.now, note=note)
+        return tried
+
+
+def pin(db: Database, flask: str, reason: str) -> None:
+    """The flask keeps its place in every plan from now on. Raises ``DomainError`` for one that is
+    not in the plan."""
+    with db.write() as session:
+        _must_be_planned(session, flask)
+        flasks.pin(session, flask, reason.strip())
+
+
+def unpin(db: Database, flask: str) -> None:
+    with db.write() as session:
+        flasks.unpin(session, flask)
+
+
+def mark(db: Database, names: tuple[str, ...], stage: Stage, key: str) -> None:
+    """``stage`` has happened to these flasks. ``key``: made with the form, so that a second press of
+    the button counts once. Raises ``DomainError`` when an earlier stage is missing."""
+    with db.write() as session:
+        version = _must_be_planned(session, *names)
+        reached = flasks.stages(session, names)
+        for name in names:
+            done = ORDER.index(reached[name]) + 1 if name in reached else 0
+            if done < ORDER.index(stage):
+                raise DomainError(f"{name} is not marked {ORDER[done]} yet; mark that first.")
+            if done == ORDER.index(stage):
+                flasks.record(session, name, stage, plan_version=version, key=f"{key}/{name}" if key else None)
+
+
+def undo(db: Database, names: tuple[str, ...], stage: Stage, key: str) -> None:
+    """Takes ``stage`` back where it is the last that was marked."""
+    with db.write() as session:
+        version = _must_be_planned(session, *names)
+        for name, last in flasks.stages(session, names).items():
+            if last is stage:
+                flasks.record(session, name, Stage.UNDONE, plan_version=version, key=f"{key}/{name}" if key else None)
+
+
+def _must_be_planned(session: Session, *names: str) -> int:
+    stored = plans.current_plan(session)
+    if stored is None:
+        raise DomainError("There is no plan yet, so there is no flask to mark.")
+    for name in names:
+        if stored.plan.flask(name) is None:
+            raise DomainError(f"There is no flask {name} in the current plan.")
+    return stored.version
+
+
+def stage_of(text: str) -> Stage:
+    """Raises ``DomainError`` for text that is no stage."""
+    try:
+        return Stage(text)
+    except ValueError:
+        raise DomainError(f"“{text}” is not something that happens to a flask.") from None

@@ -1,0 +1,152 @@
+"""The week on the desk, and making a plan for it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime
+from functools import cached_property
+from zoneinfo import ZoneInfo
+
+from domain.errors import DomainError
+from domain.planning.build import problem_of
+from domain.planning.check import Violation, check
+from domain.planning.plan import Level, Plan
+from domain.planning.problem import Problem
+from domain.week import Week
+from webapp.settings import Settings
+from webapp.solving.messages import Answer, Ask
+from webapp.solving.runner import Runner, SolveState
+from webapp.store import flasks, plans
+from webapp.store.engine import Database, Session
+from webapp.store.plans import StoredPlan
+from webapp.store.week import load_rules, load_week, save_plan
+
+SHOP = "shop"
+"""One database is one shop: the runner's key."""
+
+SHORTEST, USUAL, LONGEST = 2, 20, 600
+"""seconds that a planner may be given"""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Desk:
+    """The week as it stands. ``plan``: the current plan with its history, on today's clock, none
+    where there is no plan yet. ``pins``: the manager's reasons by flask. ``stages``: by flask."""
+
+    now: datetime
+    week: Week
+    problem: Problem
+    stored: StoredPlan | None
+    plan: Plan | None
+    pins: Mapping[str, str]
+    stages: Mapping[str, str]
+
+    @property
+    def open_plan(self) -> Plan:
+        """The plan without what was knocked out before today; an empty one where there is none."""
+        return self.week.previous or Plan()
+
+    @cached_property
+    def minute(self) -> int:
+        return self.problem.clock.minute(self.now)
+
+    @property
+    def made_at(self) -> datetime | None:
+        """When the plan was made, in the shop's local time."""
+        zone = ZoneInfo(self.problem.clock.timezone)
+        return self.stored.made_at.astimezone(zone).replace(tzinfo=None) if self.stored else None
+
+
+def shop_now(session: Session, settings: Settings) -> datetime:
+    return settings.now(load_rules(session).timezone)
+
+
+def load_desk(session: Session, settings: Settings) -> Desk:
+    """Raises ``DomainError`` where the shop's data contradict themselves."""
+    now = shop_now(session, settings)
+    week = load_week(session, now)
+    problem = problem_of(week)
+    stored = plans.current_plan(session)
+    return Desk(
+        now=now,
+        week=week,
+        problem=problem,
+        stored=stored,
+        plan=plans.moved(stored.plan, stored.clock, problem.clock) if stored else None,
+        pins={flask: pin.reason for flask, pin in flasks.pins(session).items()},
+        stages={flask: str(events[-1].stage) for flask, events in flasks.happened(session).items()},
+    )
+
+
+def start_planning(db: Database, runner: Runner, settings: Settings, seconds: float) -> SolveState:
+    """Begins to plan the week as it is now. Raises ``DomainError`` where there is nothing to plan, a
+    run is at work already, or the data contradict themselves."""
+    with db.read() as session:
+        now = shop_now(session, settings)
+        week = load_week(session, now)
+    if not week.jobs:
+        raise DomainError("There are no jobs to plan. Add jobs first, or bring in a list of them.")
+    ask = Ask(problem=problem_of(week), seconds=min(max(seconds, SHORTEST), LONGEST))
+    return runner.start(SHOP, ask, lambda answer: keep_plan(db, answer, now))
+
+
+def keep_plan(db: Database, answer: Answer, asked: datetime) -> int:
+    """The plan as the shop's current one; ``asked``: the local time that it was made for.
+
+    Raises ``DomainError`` when a flask was pinned or work on it began in the meantime and the plan
+    moves it. Jobs that changed meanwhile do not refuse it: the week's page tells of them.
+    """
+    with db.write() as session:
+        problem = problem_of(load_week(session, asked))
+        moved = [v for v in check(problem, answer.plan, metal=False) if v.rule == 10]
+        if moved:
+            raise DomainError(
+                f"While the plan was being made, something in it was pinned or begun: {moved[0].message}. Plan again."
+            )
+        return save_plan(session, answer.plan, asked, note=by_hand_note(answer.by_hand))
+
+
+def by_hand_note(levels: tuple[Level, ...]) -> str:
+    """Kept with the plan, so that it can be compared later."""
+    return "by hand: " + "; ".join(f"{level.name} {level.value}" for level in levels) if levels else ""
+
+
+def by_hand_levels(note: str) -> dict[str, int]:
+    """What ``by_hand_note`` wrote."""
+    if not note.startswith("by hand: "):
+        return {}
+    parts = [part.rsplit(" ", 1) for part in note.removeprefix("by hand: ").split("; ")]
+    return {name: int(value) for name, value in parts}
+
+
+def broken_now(desk: Desk) -> tuple[Violation, ...]:
+    """Rules that the plan would break with the shop, the stock and the jobs of today. That time has
+    passed, or a job is new, is told elsewhere."""
+    plan = desk.open_plan
+    starts = [f.invest_start for f in plan.flasks if f.id not in desk.week.pinned]
+    then = replace(desk.problem, now=min([desk.problem.now, *starts]))
+    return tuple(v for v in check(then, plan) if v.rule not in (0, 11))
+
+
+def overdue(desk: Desk) -> tuple[str, ...]:
+    """Flasks that should have been invested by now and are not marked so."""
+    late = [f for f in desk.open_plan.flasks if f.invest_end <= desk.minute and f.id not in desk.stages]
+    return tuple(f.id for f in sorted(late, key=lambda f: f.invest_start))
+
+
+def age(desk: Desk) -> int:
+    """Whole minutes since the plan was made."""
+    if desk.stored is None:
+        return 0
+    return max(0, int((datetime.now(UTC) - desk.stored.made_at).total_seconds() // 60))
+
+
+def day_or_today(text: str | None, desk: Desk) -> date:
+    """The day that an address names. Raises ``DomainError`` where it names none."""
+    if not text:
+        return desk.now.date()
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise DomainError(f"“{text}” is not a day; write it like 2026-03-02.") from None
