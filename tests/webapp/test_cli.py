@@ -194,6 +194,9 @@ DAMAGES = [
     (_set("pinned", value=["F1"]), "pinned: there is no flask “F1” in the previous plan"),
     (_set("format", value="castweek-plan"), "format: must be 'castweek-week'"),
     (_set("version", value=2), "version: must be 1"),
+    (_drop("format"), "format: is missing"),
+    (_set("jobs", 0, "may_split", value=1), "jobs[0].may_split: must be true or false"),
+    (_set("jobs", 0, "weight", value=True), "jobs[0].weight: must be a number, not true or false"),
     (_set("jobs", value={}), "jobs: must be a list"),
 ]
 

@@ -11,7 +11,7 @@ from domain.metallurgy.alloy import Section
 from webapp.exchange.document import Document
 from webapp.exchange.fields import PositiveGrams, PositiveMm3
 from webapp.exchange.mould import PieceSizeDocument
-from webapp.exchange.plain import Count, Day, Name, Text
+from webapp.exchange.plain import Count, Day, Flag, Name, Text
 
 
 class JobDocument(Document[Job]):
@@ -30,7 +30,7 @@ class JobDocument(Document[Job]):
     ready: Day = Field(description="Day on which the patterns are ready, an ISO date")
     due: Day = Field(description="Day on which the castings are due, an ISO date")
     weight: Annotated[Count, Field(le=10_000)] = Field(1, description="How much a day late counts; 1 for ordinary work")
-    may_split: bool = Field(True, description="False where all pieces must be cast in one flask")
+    may_split: Flag = Field(True, description="False where all pieces must be cast in one flask")
     own_metal: Name | None = Field(None, description="Id of the lot of the customer's own metal")
     per_tree: dict[Name, Count] = Field(
         default_factory=dict, description="The shop's own pieces per tree, by id of the flask size, in place of the ring rule"

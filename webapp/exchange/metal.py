@@ -22,7 +22,7 @@ from domain.stock.lots import Metal, MetalKind
 from domain.units import TemperatureRange
 from webapp.exchange.document import Document
 from webapp.exchange.fields import Celsius, CurrencyUnits, GramsPerCm3, MeltLoss, Percent, Permille, PositiveGrams
-from webapp.exchange.plain import InOrder, Minutes, Name, Text, Whole
+from webapp.exchange.plain import Flag, InOrder, Minutes, Name, Text, Whole
 
 
 class SourceDocument(Document[Source]):
@@ -70,7 +70,7 @@ class AlloyDocument(Document[Alloy]):
     composition: tuple[ElementRangeDocument, ...] = Field(description="Allowed share of each element by mass, in %")
     standard: FinenessStandardDocument | None = Field(description="The fineness a casting must have (in ‰); none for base metal")
     density: GramsPerCm3 = Field(description="Density of the solid alloy, in g/cm³")
-    density_estimated: bool = Field(False, description="True where the density is an estimate from the composition")
+    density_estimated: Flag = Field(False, description="True where the density is an estimate from the composition")
     melting: TemperatureRangeDocument = Field(description="Solidus to liquidus, in °C")
     pour: TemperatureRangeDocument = Field(description="Metal temperature at the pour, in °C")
     flask_temperature: dict[Section, TemperatureRangeDocument] = Field(

@@ -23,7 +23,7 @@ from webapp.exchange.fields import (
     Ratio,
 )
 from webapp.exchange.metal import Sources
-from webapp.exchange.plain import Count, Day, InOrder, Minutes, Name, Text, Whole
+from webapp.exchange.plain import Count, Day, Flag, InOrder, Minutes, Name, Text, Whole
 
 SOURCES = "Where each number comes from, by field name"
 
@@ -34,7 +34,7 @@ class PatternMaterialDocument(Document[PatternMaterial]):
     density: GramsPerCm3 = Field(description="Density of the pattern material, in g/cm³")
     burnout_minutes: Minutes = Field(description="Shortest program that removes it cleanly, in minutes")
     burnout_peak: Celsius = Field(description="Least peak of a program that removes it cleanly, in °C")
-    fume: bool = Field(False, description="True where burning it out calls for more air than wax does")
+    fume: Flag = Field(False, description="True where burning it out calls for more air than wax does")
     sources: Sources = Field(default_factory=dict, description=SOURCES)
 
 
@@ -50,7 +50,7 @@ class FlaskSizeDocument(Document[FlaskSize]):
     inner_diameter: PositiveMillimetres = Field(description="Inner diameter of the steel ring, in mm")
     height: PositiveMillimetres = Field(description="Height of the steel ring, in mm")
     wall: Millimetres = Field(description="Thickness of the steel, in mm")
-    perforated: bool = Field(description="True where the steel has holes, for vacuum casting")
+    perforated: Flag = Field(description="True where the steel has holes, for vacuum casting")
     owned: Whole = Field(description="How many flasks of this size the shop has")
     burnout_minutes: Minutes = Field(description="Shortest program that burns this size out, in minutes")
     cost: Whole = Field(description="What filling one is worth in the plan's cost units")
@@ -108,8 +108,8 @@ class KilnDocument(Document[Kiln]):
     gap: Millimetres = Field(description="Room between flasks and to the walls, in mm")
     top_temperature: Celsius = Field(description="Hottest that the kiln may run, in °C")
     fastest_ramp: Count = Field(description="Fastest ramp, in °C an hour")
-    in_service: bool = Field(description="False while the kiln is not used")
-    unattended: bool = Field(
+    in_service: Flag = Field(description="False while the kiln is not used")
+    unattended: Flag = Field(
         description="True where it may run with nobody in the shop, if fire code, landlord and insurer allow it"
     )
     cooldown_minutes: Minutes = Field(description="From the last flask out until the next load may go in, in minutes")

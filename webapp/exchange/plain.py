@@ -32,7 +32,13 @@ def _iso_day(text: str) -> str:
 
 def _no_bool(value: object) -> object:
     if isinstance(value, bool):
-        raise refuse("must be a whole number")
+        raise refuse("must be a number, not true or false")
+    return value
+
+
+def _no_number(value: object) -> object:
+    if not isinstance(value, bool | str):
+        raise refuse("must be true or false")
     return value
 
 
@@ -68,6 +74,10 @@ LocalMoment = Annotated[
     WithJsonSchema({"type": "string", "examples": ["2030-01-31T08:00"]}),
 ]
 Timezone = Annotated[str, AfterValidator(_timezone)]
+Flag = Annotated[bool, BeforeValidator(_no_number)]
+"""True or false; a form sends “on”."""
+Integer = Annotated[int, BeforeValidator(_no_bool), Field(ge=-(10**15), le=10**15)]
+Seconds = Annotated[float, BeforeValidator(_no_bool), Field(ge=0, allow_inf_nan=False)]
 Whole = Annotated[int, BeforeValidator(_no_bool), Field(ge=0, le=1_000_000)]
 Count = Annotated[int, BeforeValidator(_no_bool), Field(ge=1, le=1_000_000)]
 Minutes = Annotated[int, BeforeValidator(_no_bool), Field(ge=0, le=CLOCK_LIMIT)]

@@ -24,7 +24,7 @@ from domain.planning.plan import (
 )
 from webapp.exchange.document import Document, Path, errors_at, repeated, taken_apart
 from webapp.exchange.fields import Celsius, Grams, Millimetres
-from webapp.exchange.plain import ClockMinute, Count, Day, Name, Text, Timezone
+from webapp.exchange.plain import ClockMinute, Count, Day, Flag, Integer, Name, Seconds, Text, Timezone
 
 LOCAL = "The shop's local time, for people; may be left out, must agree with the minute"
 FLASK_TIMES = ("invest_start", "invest_end", "cast_start", "cast_end", "knockout_start", "knockout_end")
@@ -34,7 +34,7 @@ LOAD_TIMES = ("load_at", "start", "program_end")
 class RingDocument(Document[Ring]):
     pieces: tuple[tuple[Name, Count], ...] = Field(description="Pairs of a job's id and how many of its pieces the ring holds")
     height: Millimetres = Field(description="What the ring takes of the trunk without the gap to the next, in mm")
-    by_count: bool = Field(False, description="True where the shop's own pieces per tree decided, not the ring rule")
+    by_count: Flag = Field(False, description="True where the shop's own pieces per tree decided, not the ring rule")
 
 
 class PlannedFlaskDocument(Document[PlannedFlask]):
@@ -105,13 +105,13 @@ class LeftOutDocument(Document[LeftOut]):
 
 class LevelDocument(Document[Level]):
     name: Name = Field(description="Name of the objective")
-    value: int = Field(description="Its value in this plan: cost units, weighted days, minutes or a count, as its name says")
-    bound: int | None = Field(None, description="Proven least value in the same measure; none where nothing is proven")
+    value: Integer = Field(description="Its value in this plan: cost units, weighted days, minutes or a count, as its name says")
+    bound: Integer | None = Field(None, description="Proven least value in the same measure; none where nothing is proven")
 
 
 class PlanDocument(Document[Plan]):
-    format: Literal["castweek-plan"] = Field("castweek-plan", description="Marks the document as a plan")
-    version: Literal[1] = Field(1, description="Version of this description")
+    format: Literal["castweek-plan"] = Field(description="Marks the document as a plan")
+    version: Literal[1] = Field(description="Version of this description")
     first_day: Day = Field(description="Day whose local midnight is minute 0 of the plan's clock, an ISO date")
     timezone: Timezone = Field(description="The shop's time zone, an IANA name")
     flasks: tuple[PlannedFlaskDocument, ...] = Field((), description="Flasks in no particular order")
@@ -121,14 +121,15 @@ class PlanDocument(Document[Plan]):
     orders: tuple[MetalOrderDocument, ...] = Field((), description="Metal to order")
     levels: tuple[LevelDocument, ...] = Field((), description="The objectives, in their order")
     made_by: Name = Field("planner", description="baseline, planner or hand")
-    seconds: Annotated[float, Field(ge=0, allow_inf_nan=False)] = Field(0.0, description="How long planning took, in seconds")
-    seed: int = Field(0, description="The seed that makes it again with a deterministic limit")
+    seconds: Seconds = Field(0.0, description="How long planning took, in seconds")
+    seed: Integer = Field(0, description="The seed that makes it again with a deterministic limit")
     notes: tuple[Text, ...] = Field((), description="What else to know about the plan")
 
     @classmethod
     def of(cls, plan: Plan, clock: Clock) -> Self:
         """The document of a plan whose times are minutes of ``clock``."""
-        document = cls.model_validate({**taken_apart(plan), "first_day": clock.first_day.isoformat(), "timezone": clock.timezone})
+        marks = {"format": "castweek-plan", "version": 1, "first_day": clock.first_day.isoformat(), "timezone": clock.timezone}
+        document = cls.model_validate({**marks, **taken_apart(plan)})
         for _, entry, name in document._times():
             setattr(entry, f"{name}_local", clock.local(getattr(entry, name)).isoformat(timespec="minutes"))
         return document

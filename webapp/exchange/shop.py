@@ -22,7 +22,7 @@ from webapp.exchange.mould import (
     OutageDocument,
     PatternMaterialDocument,
 )
-from webapp.exchange.plain import Count, InOrder, MinuteOfDay, Minutes, Name, Timezone, Whole
+from webapp.exchange.plain import Count, Flag, InOrder, MinuteOfDay, Minutes, Name, Timezone, Whole
 
 
 class CastingMachineDocument(Document[CastingMachine]):
@@ -37,7 +37,7 @@ class CastingMachineDocument(Document[CastingMachine]):
     people: Whole = Field(1, description="How many casters it asks for, persons")
     arm_radius: PositiveMillimetres | None = Field(None, description="From the axis to the mould, in mm; none without an arm")
     speed_rpm: Count | None = Field(None, description="Speed of the arm, in turns a minute; none without an arm")
-    in_service: bool = Field(True, description="False while the machine is not used")
+    in_service: Flag = Field(True, description="False while the machine is not used")
     outages: tuple[OutageDocument, ...] = Field((), description="Days on which it is not in service")
     sources: Sources = Field(default_factory=dict, description=SOURCES)
 
@@ -51,7 +51,7 @@ class ShiftDocument(Document[Shift]):
 class PersonDocument(Document[Person]):
     id: Name = Field(description="The person's id, used by flasks of a plan")
     name: Name = Field(description="The person's name")
-    casts: bool = Field(description="True where the person may stand at a casting machine")
+    casts: Flag = Field(description="True where the person may stand at a casting machine")
     shifts: tuple[ShiftDocument, ...] = Field(description="Working hours in an ordinary week")
     away: tuple[OutageDocument, ...] = Field((), description="Holidays and illness")
 
