@@ -59,6 +59,8 @@ class Problem:
     message: str
 
 
+MOST_EXAMPLES = 6
+
 T = TypeVar("T")
 
 
@@ -169,11 +171,14 @@ _FORMS = {Form.CHOICE: _no_such_choice, Form.DATE: _no_date, Form.NUMBER: _no_nu
 
 def gathered(asked: list[tuple[int, str, Question]]) -> tuple[Question, ...]:
     """One question per kind from ``(row, what the row says, question)``, the most rows first."""
-    found: dict[str, Question] = {}
+    first: dict[str, Question] = {}
+    rows: dict[str, dict[int, None]] = {}
+    examples: dict[str, dict[str, str]] = {}
     for row, example, question in asked:
-        known = found.setdefault(question.kind, question)
-        rows = known.rows if row in known.rows else (*known.rows, row)
-        seen = {plain(e) for e in known.examples}
-        fresh = (example,) if example and plain(example) not in seen and len(known.examples) < 6 else ()
-        found[question.kind] = replace(known, rows=rows, examples=known.examples + fresh)
-    return tuple(sorted(found.values(), key=lambda question: -len(question.rows)))
+        first.setdefault(question.kind, question)
+        rows.setdefault(question.kind, {})[row] = None
+        said = examples.setdefault(question.kind, {})
+        if example and len(said) < MOST_EXAMPLES:
+            said.setdefault(plain(example), example)
+    whole = [replace(q, rows=tuple(rows[kind]), examples=tuple(examples[kind].values())) for kind, q in first.items()]
+    return tuple(sorted(whole, key=lambda question: -len(question.rows)))

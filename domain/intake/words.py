@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 
 
@@ -33,6 +33,7 @@ def remarks(section: str) -> dict[str, str]:
     return {key: text for key, text in _all()[section].items() if isinstance(text, str)}
 
 
+@lru_cache(maxsize=4096)
 def plain(text: str) -> str:
     """Lower case, letters and digits only, single spaces: what words are compared by."""
     return re.sub(r"[\W_]+", " ", text.lower()).strip()

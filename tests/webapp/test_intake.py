@@ -39,7 +39,7 @@ def jobs(db: Database) -> dict[str, Job]:
 
 
 async def begin(client: httpx.AsyncClient, text: str = LIST) -> str:
-    answer = await client.post("/lists", data={"text": text})
+    answer = await client.post("/intake", data={"text": text})
     assert answer.status_code == 303, answer.text
     return answer.headers["location"]
 
@@ -135,7 +135,7 @@ async def test_a_list_with_nothing_to_mend_is_gone_after_it_was_taken_in(client:
     await post(client, address, "answers", **ANSWERS)
     answer = await post(client, address, "take-in")
     assert answer.headers["location"] == "/jobs"
-    assert "Lists not finished" not in (await client.get("/lists")).text
+    assert "Lists not finished" not in (await client.get("/intake")).text
 
 
 async def test_an_archived_jobs_number_is_not_free(client: httpx.AsyncClient, shop: Database) -> None:
@@ -200,7 +200,7 @@ async def test_a_form_of_an_older_version_is_refused(client: httpx.AsyncClient, 
 
 async def test_a_file_is_read_whatever_its_encoding(client: httpx.AsyncClient) -> None:
     data = "Auftrag;Legierung;Stück\n1;18kt weiß;2\n".encode("cp1252")
-    answer = await client.post("/lists", data={"text": ""}, files={"file": ("liste.csv", data)})
+    answer = await client.post("/intake", data={"text": ""}, files={"file": ("liste.csv", data)})
     page = (await client.get(answer.headers["location"])).text
     assert "liste.csv" in page
     assert "18kt weiß" in page
@@ -210,23 +210,23 @@ async def test_a_file_is_read_whatever_its_encoding(client: httpx.AsyncClient) -
 async def test_a_list_that_is_too_large_is_refused_while_it_comes_in(client: httpx.AsyncClient, field: str) -> None:
     rows = b"1,ring\n" * (LARGEST_LIST // 7 + 2000)
     if field == "file":
-        answer = await client.post("/lists", files={"file": ("big.csv", rows)})
+        answer = await client.post("/intake", files={"file": ("big.csv", rows)})
     else:
-        answer = await client.post("/lists", files={"text": (None, rows)})
+        answer = await client.post("/intake", files={"text": (None, rows)})
     assert answer.status_code == 413
     assert "2 MB" in answer.text
 
 
 @pytest.mark.parametrize(("data", "says"), [(b"", "nothing in it"), (b"PK\x03\x04zip", "save the list as CSV")])
 async def test_what_is_no_list_says_what_to_bring(client: httpx.AsyncClient, data: bytes, says: str) -> None:
-    answer = await client.post("/lists", files={"file": ("x", data)})
+    answer = await client.post("/intake", files={"file": ("x", data)})
     assert answer.status_code == 422
     assert says in answer.text
 
 
 async def test_a_list_can_be_put_away(client: httpx.AsyncClient) -> None:
     address = await begin(client)
-    assert address in (await client.get("/lists")).text
+    assert address in (await client.get("/intake")).text
     await client.post(f"{address}/drop")
     assert (await client.get(address)).status_code == 404
 
@@ -239,7 +239,7 @@ async def test_one_state_can_be_looked_at_alone(client: httpx.AsyncClient) -> No
 
 async def test_the_list_as_typed_goes_through(client: httpx.AsyncClient, shop: Database, shared_data: Path) -> None:
     data = (shared_data / "jobs-as-typed.csv").read_bytes()
-    answer = await client.post("/lists", files={"file": ("jobs.csv", data)})
+    answer = await client.post("/intake", files={"file": ("jobs.csv", data)})
     address = answer.headers["location"]
     for _ in range(4):
         page = (await client.get(address)).text

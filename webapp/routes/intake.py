@@ -25,7 +25,7 @@ from webapp.store.intake import Draft, DraftLine
 from webapp.store.week import load_rules
 from webapp.views.intake import CellField, ListView, NewField, Problem, list_view, new_fields, row_cells, row_problems
 
-router = APIRouter(prefix="/lists")
+router = APIRouter(prefix="/intake")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -114,7 +114,7 @@ def begin(request: Request, db: Db, brought: Annotated[Brought, Depends(_brought
             draft = actions.begin(session, brought.name, brought.data or brought.text)
         except InvalidValue as error:
             return _bring(request, session, Brought(text=brought.text, error=_sentence(str(error))), 422)
-    return see_other(f"/lists/{draft}")
+    return see_other(f"/intake/{draft}")
 
 
 @router.get("/{draft}")
@@ -130,7 +130,7 @@ def columns(request: Request, db: Db, settings: TheSettings, draft: str, typed: 
             actions.map_columns(session, _draft(session, draft, typed), typed)
         except InvalidValue as error:
             return _list(request, session, settings, draft, error=str(error))
-    return see_other(f"/lists/{draft}", "The columns were read again.")
+    return see_other(f"/intake/{draft}", "The columns were read again.")
 
 
 @router.post("/{draft}/answers")
@@ -141,7 +141,7 @@ def answers(request: Request, db: Db, settings: TheSettings, draft: str, typed: 
             actions.answer(session, found, actions.reading(session, found, _today(session, settings)), typed)
         except InvalidValue as error:
             return _list(request, session, settings, draft, error=str(error))
-    return see_other(f"/lists/{draft}", "The list was read again with these answers.")
+    return see_other(f"/intake/{draft}", "The list was read again with these answers.")
 
 
 @router.post("/{draft}/ask-again")
@@ -151,7 +151,7 @@ def ask_again(request: Request, db: Db, settings: TheSettings, draft: str, typed
             actions.ask_again(session, _draft(session, draft, typed), typed.get("kind", ""))
         except InvalidValue as error:
             return _list(request, session, settings, draft, error=str(error))
-    return see_other(f"/lists/{draft}", "The question is asked again.")
+    return see_other(f"/intake/{draft}", "The question is asked again.")
 
 
 @router.get("/{draft}/rows/{number}")
@@ -179,7 +179,7 @@ def retype(request: Request, db: Db, settings: TheSettings, draft: str, number: 
             actions.retype(session, _draft(session, draft), number, typed)
         except InvalidValue as error:
             return _list(request, session, settings, draft, error=str(error))
-    return see_other(f"/lists/{draft}#row-{number}", f"Row {number} was read again.")
+    return see_other(f"/intake/{draft}#row-{number}", f"Row {number} was read again.")
 
 
 @router.post("/{draft}/take-in")
@@ -192,7 +192,7 @@ def take_in(request: Request, db: Db, settings: TheSettings, draft: str, typed: 
             return _list(request, session, settings, draft, error=str(error))
     said = f"{taken.added} jobs were taken in" + (f", {taken.replaced} saved ones were replaced" if taken.replaced else "") + "."
     if taken.left:
-        return see_other(f"/lists/{draft}", f"{said} {taken.left} rows of the list still need something.")
+        return see_other(f"/intake/{draft}", f"{said} {taken.left} rows of the list still need something.")
     return see_other("/jobs", said)
 
 
@@ -200,7 +200,7 @@ def take_in(request: Request, db: Db, settings: TheSettings, draft: str, typed: 
 def drop(db: Db, draft: str) -> Response:
     with db.write() as session:
         store.drop(session, draft)
-    return see_other("/lists", "The list was put away. Jobs that were taken in stay.")
+    return see_other("/intake", "The list was put away. Jobs that were taken in stay.")
 
 
 def _sentence(text: str) -> str:

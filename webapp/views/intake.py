@@ -45,6 +45,7 @@ class RowView:
     material: str
     problems: tuple[Problem, ...]
     waits_for: tuple[str, ...]
+    more_waits: int
     why: str
     remarks: tuple[str, ...]
 
@@ -178,6 +179,7 @@ def _row(draft: Draft, row: Row, intake: Intake, names: Mapping[str, str]) -> Ro
         material=names.get(row.job.material, row.job.material) if row.job else "",
         problems=row_problems(draft, row),
         waits_for=tuple(texts[kind] for kind in row.waits_for),
+        more_waits=max(0, len(row.waits_for) - 2),
         why=row.why,
         remarks=row.remarks,
     )
