@@ -30,8 +30,17 @@
     if (!event.target.matches("form[data-busy]") || !button) return;
     window.setTimeout(function () {
       button.setAttribute("aria-disabled", "true");
+      button.dataset.text = button.textContent;
       button.textContent = event.target.dataset.busy;
     }, 0);
+  });
+
+  /* The browser's back button brings a page back as it was left. */
+  window.addEventListener("pageshow", function () {
+    document.querySelectorAll("button[data-text]").forEach(function (button) {
+      button.removeAttribute("aria-disabled");
+      button.textContent = button.dataset.text;
+    });
   });
 
   document.addEventListener("click", function (event) {

@@ -9,11 +9,13 @@ from typing import Any, TypeAlias
 
 from domain.sources import Source
 from webapp.exchange.document import Document
-from webapp.forms.labels import label_of
+from webapp.forms.labels import heads_of, hint_of, label_of
 from webapp.forms.shapes import Choice, Choices, Kind, Shape, shapes_of
 
 SPARE_ROWS = 2
 """Empty rows at the end of each list, so that rows can be added without script."""
+ROOM = {"shifts": 7, "segments": 6}
+"""Lists that start with more room."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,7 +92,7 @@ class _Build:
         self.typed, self.errors, self.choices, self.sources = typed, errors, choices, sources
 
     def fields(self, document: type[Document[Any]], prefix: str) -> list[tuple[str, Item]]:
-        hints = {name: field.description or "" for name, field in document.model_fields.items()}
+        hints = {name: hint_of(name, field.description or "") for name, field in document.model_fields.items()}
         shapes = shapes_of(document).items()
         return [(name, self.item(shape, prefix + name, label_of(name), hints[name])) for name, shape in shapes]
 
@@ -120,7 +122,7 @@ class _Build:
         document = shape.document
         rows = tuple(
             tuple(item for _, item in self.fields(document, f"{name}.{index}.") if isinstance(item, Input))
-            for index in range(self._last_row(name) + 1 + SPARE_ROWS)
+            for index in range(max(ROOM.get(name, 0), self._last_row(name) + 1 + SPARE_ROWS))
         )
         return self._table(name, label, hint, tuple(label_of(field) for field in shapes_of(document)), rows)
 
@@ -133,7 +135,7 @@ class _Build:
             value = self.item(inner, f"{name}.{index}.value", "value", "")
             assert isinstance(value, Input)
             rows.append((self._input(key, f"{name}.{index}.key", "which", ""), value))
-        return self._table(name, label, hint, ("Which", "Value"), tuple(rows))
+        return self._table(name, label, hint, heads_of(name), tuple(rows))
 
     def _table(self, name: str, label: str, hint: str, heads: tuple[str, ...], rows: tuple[tuple[Input, ...], ...]) -> Rows:
         error = self.errors.get(name, "")

@@ -1,6 +1,8 @@
-"""Words for field names, where the name alone does not read well."""
+"""Words for fields, where the document's own do not read well on a screen."""
 
 from __future__ import annotations
+
+import re
 
 LABELS = {
     "item": "What is cast",
@@ -61,6 +63,54 @@ LABELS = {
     "arrives": "Expected on",
     "unattended": "May run unattended",
 }
+
+HINTS = {
+    "customer": "",
+    "item": "In a few words",
+    "alloy": "",
+    "material": "",
+    "quantity": "",
+    "pattern_mass": "One pattern on the scale, such as 0.41 g or 1.2 dwt. Give this or the volume.",
+    "metal_volume": "One piece from a model, such as 412 mm³ or 0.4 ml. Give this or the mass.",
+    "size": "The box of one pattern as it sits on the tree; with a unit, or in mm",
+    "width": "Along the ring",
+    "reach": "Away from the end of its feed sprue",
+    "weight": "How much a day late counts; 1 for ordinary work",
+    "own_metal": "Only lots that belong to a job are listed",
+    "per_tree": "Your own count for a flask size, in place of the ring rule",
+    "low": "",
+    "high": "",
+    "element": "Its symbol, such as Ag",
+    "metal": "The bought metal that it is",
+    "owner_job": "Such metal is used for that job only",
+    "investment": "",
+    "fits": "",
+    "opens": "",
+    "closes": "",
+}
+HINT_WORDS = (
+    (r",? an ISO date,?", ""),
+    (r"^True where", "Tick where"),
+    (r"^False (while|where)", r"Untick \1"),
+    (r", in minutes$", "; such as 90 min or 1 h 30 min"),
+    (r", in (mm|g|cm³|°C|g/cm³)$", r"; with a unit, or in \1"),
+    (r", or empty;", ";"),
+)
+HEADS = {"per_tree": ("Flask size", "Pieces"), "composition": ("Element", "Share"), "losses": ("Element", "Lost in one melt")}
+
+
+def hint_of(name: str, description: str) -> str:
+    """What stands below a field: the document's description in the words of a form."""
+    if name in HINTS:
+        return HINTS[name]
+    for pattern, words in HINT_WORDS:
+        description = re.sub(pattern, words, description)
+    return description
+
+
+def heads_of(name: str) -> tuple[str, str]:
+    """The two column heads of a table of pairs."""
+    return HEADS.get(name, ("Which", "Value"))
 
 
 def label_of(name: str) -> str:
