@@ -50,6 +50,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except WrongDocument as error:
         _complain([str(problem) for problem in error.problems])
         return WRONG_INPUT
+    except BrokenPipeError:
+        # whoever reads has seen enough; nothing may be written at the end either
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return OK
     except KeyboardInterrupt:
         return _fail("stopped")
 
@@ -96,7 +100,7 @@ def _add_plan(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("-o", "--output", metavar="PLAN.json", default="-", help="where to write the plan; - is standard output")
     parser.add_argument("--seconds", type=_seconds, default=20.0, help="how long to look for a better plan (20)")
     parser.add_argument("--seed", type=int, default=0, help="the same seed and --deterministic make the same plan again (0)")
-    parser.add_argument("--deterministic", action="store_true", help="stop by work done, not by the clock")
+    parser.add_argument("--deterministic", action="store_true", help="count work done for seconds, whatever the clock says")
     parser.set_defaults(command=_plan)
 
 
@@ -153,7 +157,7 @@ def _check(options: argparse.Namespace) -> int:
 def _schema(options: argparse.Namespace) -> int:
     document: type[WeekDocument | PlanDocument] = WeekDocument if options.document == "week" else PlanDocument
     schema = {"$schema": "https://json-schema.org/draft/2020-12/schema", **document.model_json_schema()}
-    print(json.dumps(schema, indent=2, ensure_ascii=False))
+    print(json.dumps(schema, indent=2, ensure_ascii=False), flush=True)
     return OK
 
 
@@ -256,7 +260,7 @@ def _write(path: str, text: str) -> int:
 def _tell(plan: Plan) -> int:
     _complain([f"{len(plan.flasks)} flasks in {len(plan.loads)} kiln loads", *(f"{v.name}: {v.value}" for v in plan.levels)])
     for left in plan.left_out:
-        _complain([f"not planned, {left.pieces} of {left.job} (rule {left.rule}): {left.reason} {left.remedy}"])
+        _complain([f"not planned, {left.pieces} of {left.job} (rule {left.rule}): {left.reason.rstrip('.')}. {left.remedy}"])
     return OK
 
 

@@ -17,7 +17,9 @@ from typing import Any
 import pytest
 
 from domain.errors import DomainError
+from domain.planning import answer
 from domain.planning.plan import Plan
+from domain.planning.problem import Problem
 from webapp import cli
 from webapp.demo import demo_week
 from webapp.exchange.documents import PlanDocument, WeekDocument
@@ -47,7 +49,7 @@ def week_file(tmp_path: Path, week: dict[str, Any]) -> Path:
 def planned(week: dict[str, Any], tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     folder = tmp_path_factory.mktemp("planned")
     (folder / "week.json").write_text(json.dumps(week), encoding="utf-8")
-    code = cli.main(["plan", str(folder / "week.json"), "-o", str(folder / "plan.json"), "--seconds", "3", "--deterministic"])
+    code = cli.main(["plan", str(folder / "week.json"), "-o", str(folder / "plan.json"), "--seconds", "1"])
     assert code == 0
     document: dict[str, Any] = json.loads((folder / "plan.json").read_text(encoding="utf-8"))
     return document
@@ -72,18 +74,27 @@ def test_a_plan_that_was_made_passes_the_check(
 def test_what_is_left_out_is_told_on_standard_error_and_the_plan_is_written(
     week_file: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert cli.main(["plan", str(week_file), "--seconds", "2"]) == 0
+    assert cli.main(["plan", str(week_file), "--seconds", "1"]) == 0
     out, err = capsys.readouterr()
     assert [left["job"] for left in json.loads(out)["left_out"]] == ["J146"]
     assert "not planned, 1 of J146 (rule 3)" in err
 
 
-def test_the_same_seed_makes_the_same_plan_again(week_file: Path, planned: dict[str, Any]) -> None:
+def test_seconds_seed_and_determinism_reach_the_planner(
+    week_file: Path, planned: dict[str, Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: dict[str, Any] = {}
+
+    def remember(problem: Problem, **options: Any) -> Plan:
+        asked.update(options)
+        return PlanDocument.model_validate(planned).on_clock(problem.clock)
+
+    monkeypatch.setattr(answer, "plan_week", remember)
     again = week_file.with_name("again.json")
-    assert cli.main(["plan", str(week_file), "-o", str(again), "--seconds", "3", "--deterministic"]) == 0
-    read = json.loads(again.read_text(encoding="utf-8"))
-    for field in ("flasks", "loads", "charges", "orders", "left_out"):
-        assert read[field] == planned[field]
+    options = ["--seconds", "7.5", "--seed", "3", "--deterministic"]
+    assert cli.main(["plan", str(week_file), "-o", str(again), *options]) == 0
+    assert asked == {"seconds": 7.5, "seed": 3, "deterministic": True}
+    assert json.loads(again.read_text(encoding="utf-8")) == planned
 
 
 def _later(plan: dict[str, Any]) -> None:
@@ -360,9 +371,18 @@ def test_a_second_demo_takes_the_next_port_and_a_database_of_its_own(tmp_path: P
     assert cli._demo_beside_others(first) == first  # the port is free again
 
 
+def test_a_reader_that_stops_reading_is_no_error() -> None:
+    command = f"{sys.executable} -m webapp.cli schema week"
+    with subprocess.Popen(command.split(), stdout=subprocess.PIPE, stderr=subprocess.PIPE) as run:
+        assert run.stdout is not None
+        assert run.stderr is not None
+        run.stdout.close()
+        assert run.stderr.read() == b""
+
+
 def test_standard_output_is_nothing_but_the_plan(week_file: Path) -> None:
     run = subprocess.run(
-        [sys.executable, "-m", "webapp.cli", "plan", "-", "--seconds", "2"],
+        [sys.executable, "-m", "webapp.cli", "plan", "-", "--seconds", "1"],
         input=week_file.read_bytes(),
         capture_output=True,
         check=False,
