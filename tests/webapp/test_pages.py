@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
+import re
 from dataclasses import fields
 
 import pytest
 from jinja2 import meta, nodes
 
 import webapp.routes
-from webapp.pages import COMMON, ENVIRONMENT, Page, Part
+from webapp.pages import COMMON, ENVIRONMENT, Page, Part, resource_folder
 
 for _module in pkgutil.iter_modules(webapp.routes.__path__):
     importlib.import_module(f"webapp.routes.{_module.name}")
@@ -55,3 +56,12 @@ def test_a_context_holds_nothing_that_its_template_does_not_ask_for(kind: type[P
 @pytest.mark.parametrize("kind", [kind for kind in KINDS if issubclass(kind, Page)], ids=lambda kind: kind.__name__)
 def test_a_page_belongs_to_an_entry_of_the_navigation_or_to_none(kind: type[Page]) -> None:
     assert kind.here in {"", *(entry.key for entry in ENVIRONMENT.globals["navigation"])}
+
+
+TEMPLATES = sorted(str(path.relative_to(resource_folder("templates"))) for path in resource_folder("templates").rglob("*.html"))
+
+
+@pytest.mark.parametrize("template", TEMPLATES)
+def test_a_template_has_no_inline_script_or_style_which_the_policy_would_refuse(template: str) -> None:
+    text = (resource_folder("templates") / template).read_text(encoding="utf-8")
+    assert re.findall(r"\sstyle=|\son[a-z]+=\s*[\"']|<style|<script(?![^>]*\ssrc=)|\|\s*safe\b|javascript:", text) == []

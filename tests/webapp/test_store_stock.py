@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 
 import pytest
 
@@ -43,7 +44,7 @@ def test_threads_that_withdraw_at_once_never_overdraw(empty_db: Database, lot: s
     assert accepted == 10
     assert _left(empty_db) == Mass(0)
     with empty_db.read() as session:
-        assert total(Mass, (m.mass for m in stock.movements_of(session, lot=lot))) == Mass.g(-100)
+        assert total(Mass, (m.mass for m in stock.movements_of(session, lot=lot))) == Mass(0)
 
 
 def test_more_than_there_is_cannot_be_issued(empty_db: Database, lot: str) -> None:
@@ -63,6 +64,16 @@ def test_a_count_moves_the_difference(empty_db: Database, lot: str) -> None:
     with empty_db.write() as session:
         stock.count_lot(session, lot, Mass.g("99.4"), note="year end")
     with empty_db.read() as session:
-        (movement,) = stock.movements_of(session, lot=lot)
+        movement, _opening = stock.movements_of(session, lot=lot)
     assert (movement.kind, movement.mass, movement.note) == (MovementKind.COUNT, Mass.g("-0.6"), "year end")
     assert _left(empty_db) == Mass.g("99.4")
+
+
+def test_the_balance_of_every_lot_is_the_sum_of_its_movements(empty_db: Database, lot: str) -> None:
+    with empty_db.write() as session:
+        stock.move_lot(session, lot, MovementKind.ISSUE, Mass.g("-12.5"))
+        nouns.put(session, replace(SILVER, mass=Mass.g(40)))
+    with empty_db.read() as session:
+        movements = stock.movements_of(session, lot=lot)
+    assert [m.mass for m in movements] == [Mass.g("-47.5"), Mass.g("-12.5"), Mass.g(100)]
+    assert total(Mass, (m.mass for m in movements)) == _left(empty_db) == Mass.g(40)

@@ -129,6 +129,10 @@ def _messages(errors: list[ErrorDetails], places: Mapping[tuple[str, ...], str])
     messages: dict[str, str] = {}
     for error in errors:
         path = tuple(str(part) for part in error["loc"] if part != "[key]")
+        if error["type"] == "too_short" and any(
+            len(e["loc"]) > len(path) and e["loc"][: len(path)] == error["loc"] for e in errors
+        ):
+            continue  # rows are there, but wrong: their own messages say it
         place = _place(path, places)
         message = _worded(error)
         messages[place] = f"{messages[place]}; {message}" if place in messages else message

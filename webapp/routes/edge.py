@@ -29,3 +29,9 @@ Db = Annotated[Database, Depends(_database)]
 TheSettings = Annotated[Settings, Depends(_settings)]
 Typed = Annotated[dict[str, str], Depends(_typed)]
 """The text fields of a form, exactly as typed."""
+
+
+def version_in(typed: dict[str, str]) -> int:
+    """The version that a form was opened with; 0, which no row has, where none is sent."""
+    text = typed.get("version", "")
+    return int(text) if text.isascii() and text.isdecimal() and len(text) < 10 else 0

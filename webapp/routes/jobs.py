@@ -18,7 +18,7 @@ from webapp.actions.references import choices
 from webapp.exchange.documents import JobDocument
 from webapp.forms import Choice, Form, form_of, typed_from
 from webapp.pages import Page, Part, answer, see_other, wants_part
-from webapp.routes.edge import Db, TheSettings, Typed
+from webapp.routes.edge import Db, TheSettings, Typed, version_in
 from webapp.store import nouns
 from webapp.store.engine import Session
 from webapp.store.nouns import Stored
@@ -159,7 +159,7 @@ def edit(request: Request, db: Db, settings: TheSettings, key: str) -> Response:
 def change(request: Request, db: Db, key: str, typed: Typed) -> Response:
     with db.write() as session:
         stored = _stored(session, key)
-        version = int(typed["version"]) if typed.get("version", "").isdecimal() else 0
+        version = version_in(typed)
         saved = actions.change(session, key, typed, version)
         if not saved.done:
             shown = saved.version if saved.overtaken else version

@@ -16,7 +16,7 @@ from webapp.actions import shop as actions
 from webapp.actions.references import choices
 from webapp.forms import Form, form_of, typed_from
 from webapp.pages import Page, answer, see_other
-from webapp.routes.edge import Db, Typed
+from webapp.routes.edge import Db, Typed, version_in
 from webapp.shop_nouns import BY_SLUG, NOUNS, Noun
 from webapp.store import nouns, stock
 from webapp.store.engine import Session
@@ -180,7 +180,7 @@ def change(request: Request, db: Db, slug: str, key: str, typed: Typed) -> Respo
     noun = _noun(slug)
     with db.write() as session:
         stored = _stored(session, noun, key)
-        version = int(typed.get("version", "0")) if typed.get("version", "0").isdecimal() else 0
+        version = version_in(typed)
         saved = actions.change(session, stored, noun.document, typed, version, noun.keeps)
         if not saved.done:
             status = 409 if saved.overtaken else 422

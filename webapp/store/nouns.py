@@ -21,6 +21,7 @@ from domain.mould.investment import InvestmentKind
 from domain.mould.pattern import PatternMaterial
 from domain.shop import ShopRules
 from domain.stock.lots import Lot, Metal, Powder
+from domain.units import Mass
 from webapp.store.columns import utc_now
 from webapp.store.convert import copy_into, new_row, to_domain
 from webapp.store.engine import Session
@@ -40,7 +41,9 @@ from webapp.store.tables import (
     PowderRow,
     ProgramRow,
     RulesRow,
+    StockMovement,
 )
+from webapp.store.tables.stock import MovementKind
 
 D = TypeVar("D")
 
@@ -106,6 +109,8 @@ def add(session: Session, entity: Any) -> None:
     row.position = _next_position(session, table)
     with _worded(session):
         session.add(row)
+        session.flush()
+        _write_down(session, row, Mass(0), MovementKind.RECEIPT)
 
 
 def change(session: Session, key: str, entity: Any, version: int) -> None:
@@ -115,7 +120,9 @@ def change(session: Session, key: str, entity: Any, version: int) -> None:
     if row is None or row.version != version:
         raise Edited
     with _worded(session):
+        before = _balance(row)
         copy_into(row, entity)
+        _write_down(session, row, before, MovementKind.COUNT)
 
 
 def put(session: Session, entity: Any) -> None:
@@ -127,8 +134,10 @@ def put(session: Session, entity: Any) -> None:
         add(session, entity)
         return
     with _worded(session):
+        before = _balance(row)
         copy_into(row, entity)
         row.archived_at = None
+        _write_down(session, row, before, MovementKind.COUNT)
 
 
 def archive(session: Session, kind: type[Any], key: str) -> bool:
@@ -170,6 +179,19 @@ def set_order(session: Session, kind: type[Any], keys: list[str]) -> None:
 def key_text(entity: Any) -> str:
     """The key of a domain value as it stands in addresses."""
     return str(entity.investment if isinstance(entity, Powder) else entity.id)
+
+
+def _balance(row: Kept) -> Mass:
+    return row.mass if isinstance(row, LotRow | PowderRow) else Mass(0)
+
+
+def _write_down(session: Session, row: Kept, before: Mass, kind: MovementKind) -> None:
+    """A balance that comes with a row, or changes with it, is a movement too: the ledger stays whole."""
+    difference = _balance(row) - before
+    if difference == Mass(0):
+        return
+    owner = {"lot": row.id} if isinstance(row, LotRow) else {"powder": _key_of(row)}
+    session.add(StockMovement(kind=kind, mass=difference, note="opening balance" if before == Mass(0) else "brought in", **owner))
 
 
 @contextmanager
