@@ -9,8 +9,10 @@ from fractions import Fraction
 from domain.metallurgy.alloy import Alloy
 from domain.metallurgy.charge_lp import Program, Row, Terms, minimise
 from domain.metallurgy.fineness import NO_MINUS, Tolerance
-from domain.metallurgy.melt import Offer, all_kept, element_kept, fraction, least_and_most
+from domain.metallurgy.melt import Offer, fraction, kept, least_and_most
 from domain.units import Mass, Share
+
+NONE = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,15 +42,18 @@ def obstacle(alloy: Alloy, offer: Offer) -> str | None:
 
 def alloy_rows(asked: Asked, offers: Sequence[Offer]) -> list[Row]:
     """The rows that hold for any mass: each element's range with the standard, recycled share."""
-    alloy = asked.alloy
-    whole = [all_kept(alloy, o) for o in offers]
+    alloy, allowed = asked.alloy, least_and_most(asked.alloy, asked.tolerance)
+    keeps = {e: kept(alloy, e) for o in offers for e in o.composition}
+    held = [{e: share * keeps[e] for e, share in o.composition.items()} for o in offers]
+    whole = [sum(masses.values(), NONE) for masses in held]
     rows: list[Row] = []
-    for element, (low, high) in least_and_most(alloy, asked.tolerance).items():
-        held = [element_kept(alloy, o, element) for o in offers]
-        rows.append(Row({i: held[i] - low * whole[i] for i in range(len(offers))}, low=Fraction(0)))
-        rows.append(Row({i: held[i] - high * whole[i] for i in range(len(offers))}, high=Fraction(0)))
+    for element, (low, high) in allowed.items():
+        mine = [masses.get(element, NONE) for masses in held]
+        rows.append(Row({i: m - low * w for i, (m, w) in enumerate(zip(mine, whole, strict=True))}, low=NONE))
+        if high < 1:
+            rows.append(Row({i: m - high * w for i, (m, w) in enumerate(zip(mine, whole, strict=True))}, high=NONE))
     limit = fraction(alloy.recycled_limit if asked.recycled_limit is None else asked.recycled_limit)
-    rows.append(Row({i: int(o.recycled) - limit for i, o in enumerate(offers)}, high=Fraction(0)))
+    rows.append(Row({i: int(o.recycled) - limit for i, o in enumerate(offers)}, high=NONE))
     return rows
 
 
@@ -70,13 +75,16 @@ def capacity(offer: Offer, step: Mass) -> Fraction | None:
 
 def best_blend(asked: Asked, offers: Sequence[Offer]) -> tuple[Fraction, ...] | None:
     """The linear program's answer in steps of the scale, not yet whole; none where there is none."""
+    return minimise(blend_program(asked, offers))
+
+
+def blend_program(asked: Asked, offers: Sequence[Offer]) -> Program:
+    """Exactly the mass asked for, at the least cost."""
     everything = Row(dict.fromkeys(range(len(offers)), Fraction(1)), Fraction(asked.steps), Fraction(asked.steps))
-    return minimise(
-        Program(
-            bounds=[(Fraction(0), capacity(o, asked.step)) for o in offers],
-            rows=[*alloy_rows(asked, offers), everything],
-            objectives=preferences(offers, asked.step),
-        )
+    return Program(
+        bounds=[(NONE, capacity(o, asked.step)) for o in offers],
+        rows=[*alloy_rows(asked, offers), everything],
+        objectives=preferences(offers, asked.step),
     )
 
 

@@ -62,7 +62,7 @@ def compose(
     optimum = best_blend(asked, usable)
     if optimum is None:
         raise why_not(asked, offers)
-    parts = in_whole_steps(asked, usable, with_few_parts(asked, usable, optimum))
+    parts = in_whole_steps(asked, usable, [with_few_parts(asked, usable, optimum), optimum])
     if parts is None:
         raise CannotCompose(
             f"no charge of {alloy.name} can be weighed in steps of {step.to('g')} g within its limits",
@@ -71,22 +71,26 @@ def compose(
     return charge_of(alloy, parts)
 
 
-def in_whole_steps(asked: Asked, offers: Sequence[Offer], blend: Sequence[Fraction]) -> tuple[Part, ...] | None:
-    """Whole steps near the linear program's answer, else anywhere; none where there are none.
+def in_whole_steps(asked: Asked, offers: Sequence[Offer], blends: Sequence[Sequence[Fraction]]) -> tuple[Part, ...] | None:
+    """Whole steps near one of the linear program's answers, else anywhere; none where there are none.
 
     The solver works to a tolerance, so an answer is taken only when it holds in exact fractions;
     one that misses is asked for again with a margin of a ten-thousandth of a step.
     """
-    used = [i for i, x in enumerate(blend) if x > USED]
-    near = [(offers[i], max(0, math.floor(blend[i]) - NEAR), math.ceil(blend[i]) + NEAR) for i in used]
-    anywhere = [(o, 0, asked.steps + STEPS_OVER[-1]) for o in offers]
+    choices = [_near(offers, blend) for blend in blends] + [[(o, 0, asked.steps + STEPS_OVER[-1]) for o in offers]]
     for over in STEPS_OVER:
-        for choice in (near, anywhere):
+        for choice in choices:
             for margin in (Fraction(0), Fraction(1, 10_000)):
                 parts = _whole(asked, choice, over, margin)
                 if parts and holds(asked.alloy, parts, asked.tolerance, recycled_limit=asked.recycled_limit):
                     return parts
     return None
+
+
+def _near(offers: Sequence[Offer], blend: Sequence[Fraction]) -> list[tuple[Offer, int, int]]:
+    """Each offer in use with the least and most steps to try."""
+    used = [i for i, x in enumerate(blend) if x > USED]
+    return [(offers[i], max(0, math.floor(blend[i]) - NEAR), math.ceil(blend[i]) + NEAR) for i in used]
 
 
 def _whole(asked: Asked, choice: Sequence[tuple[Offer, int, int]], over: int, margin: Fraction) -> tuple[Part, ...] | None:

@@ -55,14 +55,23 @@ def minimise(program: Program) -> tuple[Fraction, ...] | None:
     if not program.bounds:
         return () if all((row.low or 0) <= 0 <= (row.high or 0) for row in program.rows) else None
     model = _model(program)
-    values: list[float] | None = None
-    for objective in [o for o in program.objectives if o] or [{}]:
-        values = _run(model, objective, len(program.bounds))
+    first, *later = [o for o in program.objectives if o] or [{}]
+    values = _run(model, first, len(program.bounds))
+    for objective, before in zip(later, [first, *later], strict=False):
         if values is None:
             return None
-        reached = sum(float(c) * values[v] for v, c in objective.items())
-        _bound(model, objective, reached)
-    return tuple(Fraction(v) for v in values or ())
+        _bound(model, before, sum(float(c) * values[v] for v, c in before.items()))
+        values = _run_again(model, objective, values)
+    return None if values is None else tuple(Fraction(v) for v in values)
+
+
+def _run_again(model: Model, objective: Terms, reached: list[float]) -> list[float]:
+    """A later objective. What is ``reached`` keeps every row, so it stays the answer where the
+    solver loses its way in the narrow room that is left."""
+    try:
+        return _run(model, objective, len(reached)) or reached
+    except SolverFailed:
+        return reached
 
 
 Model: TypeAlias = Any
@@ -97,6 +106,10 @@ def _run(model: Model, objective: Terms, count: int) -> list[float] | None:
     model.changeColsCost(count, np.arange(count, dtype=np.int32), costs)
     ran = model.run()
     status = model.getModelStatus()
+    if status == highspy.HighsModelStatus.kUnknown:
+        model.clearSolver()
+        ran = model.run()
+        status = model.getModelStatus()
     if status in (highspy.HighsModelStatus.kInfeasible, highspy.HighsModelStatus.kUnboundedOrInfeasible):
         return None
     if ran == highspy.HighsStatus.kError or status != highspy.HighsModelStatus.kOptimal:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from fractions import Fraction
 
-from domain.metallurgy.blend import Asked, best_blend, preferences
-from domain.metallurgy.charge_lp import Terms
+from domain.metallurgy.blend import Asked, blend_program
+from domain.metallurgy.charge_lp import Program, Terms, minimise
 from domain.metallurgy.melt import Offer
 
 WORTH = Fraction(5, 1000)
@@ -22,33 +23,28 @@ def with_few_parts(asked: Asked, offers: Sequence[Offer], blend: Sequence[Fracti
     Neither the cost of what is ordered nor the cost in all rises by more than ``WORTH``; recycled
     metal is never dropped.
     """
-    limits = [_value(terms, blend) * (1 + WORTH) for terms in _costs(asked, offers)]
+    program = blend_program(asked, offers)
+    costs = program.objectives[:2]
+    limits = [_value(terms, blend) * (1 + WORTH) for terms in costs]
     everything = set(range(len(offers)))
     best = tuple(blend)
     for i in sorted((i for i in _used(best) if not offers[i].recycled), key=lambda i: best[i]):
         for others in (set(_used(best)) - {i}, everything - {i}):
-            trial = _only(asked, offers, sorted(others))
-            if trial and len(_used(trial)) < len(_used(best)) and _within(asked, offers, trial, limits):
+            trial = minimise(_only(program, others))
+            if (
+                trial
+                and len(_used(trial)) < len(_used(best))
+                and all(_value(c, trial) <= m for c, m in zip(costs, limits, strict=True))
+            ):
                 best, everything = trial, others
                 break
     return best
 
 
-def _only(asked: Asked, offers: Sequence[Offer], kept: Sequence[int]) -> tuple[Fraction, ...] | None:
-    """The best blend of the ``kept`` offers, the others at zero."""
-    found = best_blend(asked, [offers[i] for i in kept])
-    if found is None:
-        return None
-    values = dict(zip(kept, found, strict=True))
-    return tuple(values.get(i, Fraction(0)) for i in range(len(offers)))
-
-
-def _within(asked: Asked, offers: Sequence[Offer], blend: Sequence[Fraction], limits: Sequence[Fraction]) -> bool:
-    return all(_value(terms, blend) <= limit for terms, limit in zip(_costs(asked, offers), limits, strict=True))
-
-
-def _costs(asked: Asked, offers: Sequence[Offer]) -> list[Terms]:
-    return preferences(offers, asked.step)[:2]
+def _only(program: Program, others: set[int]) -> Program:
+    """The program with only the ``others`` above zero."""
+    bounds = [(low, high if i in others else Fraction(0)) for i, (low, high) in enumerate(program.bounds)]
+    return replace(program, bounds=bounds)
 
 
 def _value(terms: Terms, blend: Sequence[Fraction]) -> Fraction:

@@ -49,16 +49,6 @@ def kept(alloy: Alloy, element: str) -> Fraction:
     return 1 - fraction(alloy.losses.get(element, Share(0)))
 
 
-def element_kept(alloy: Alloy, offer: Offer, element: str) -> Fraction:
-    """Mass of ``element`` in the melt for each mass of the offer."""
-    return offer.composition.get(element, Fraction(0)) * kept(alloy, element)
-
-
-def all_kept(alloy: Alloy, offer: Offer) -> Fraction:
-    """Mass in the melt, all elements, for each mass of the offer."""
-    return sum((share * kept(alloy, e) for e, share in offer.composition.items()), Fraction(0))
-
-
 def melt_composition(alloy: Alloy, parts: Iterable[Part]) -> dict[str, Fraction]:
     """The exact share of each element after each element's expected loss."""
     masses: dict[str, Fraction] = {}

@@ -14,12 +14,13 @@ from domain.planning.plan import From
 from domain.shop import Shop
 from domain.stock.lots import Lot, Metal
 from domain.stock.offers import is_here, origin_of, shelf_offers, supplier_offers
+from domain.stock.week_lp import ROOM
 from domain.units import Mass
 
 SMALL_CHARGE = Mass.g(20)
 """Flasks are rarely smaller: what is held back for rounding is reckoned by it."""
-STEPS_A_FLASK = 3
-"""Steps of the scale by which rounding may raise one flask's charge."""
+STEPS_A_FLASK = ROOM + 1
+"""Steps of the scale held back for each flask, so that rounding finds metal."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -34,6 +34,9 @@ from domain.stock.orders import orders_for
 from domain.stock.week_lp import Place, divide
 from domain.units import Mass
 
+LENT = 20
+"""Steps of the scale that a flask may take of what a lot keeps for later ones, when rounding needs it."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shortage:
@@ -138,17 +141,20 @@ class _Week:
 
     def _weigh(self, flask: PlannedFlask, promised: Mapping[str, Mass]) -> None:
         """Compose one charge from what is not promised to later flasks; where rounding left too
-        little, from all that is there."""
-        free = {lot: self.left[lot] - promised[lot] for lot in self.left}
-        try:
-            charge = self._compose(flask, free)
-        except CannotCompose:
+        little, from a little of theirs, and at last from all that is there."""
+        for lent in (Mass(0), self.problem.rules.scale_step.times(LENT), None):
+            left = {lot: self._free(lot, promised[lot], lent) for lot in self.left}
             try:
-                charge = self._compose(flask, self.left)
-            except CannotCompose as why:
-                self.short.append(Shortage(flask=flask.id, blocker=why.blocker, remedy=why.remedy))
+                self._book(flask, self._compose(flask, left))
                 return
-        self._book(flask, charge)
+            except CannotCompose as why:
+                obstacle_met = Shortage(flask=flask.id, blocker=why.blocker, remedy=why.remedy)
+        self.short.append(obstacle_met)
+
+    def _free(self, lot: str, promised: Mass, lent: Mass | None) -> Mass:
+        """What of a lot a flask may take while ``promised`` is kept for later ones, but for ``lent``."""
+        held = self.left[lot]
+        return held if lent is None else min(held, held - promised + lent)
 
     def _compose(self, flask: PlannedFlask, left: Mapping[str, Mass]) -> ComposedCharge:
         melt = self.problem.melt[flask.melt]

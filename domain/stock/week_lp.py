@@ -10,8 +10,9 @@ from domain.metallurgy.blend import Asked, alloy_rows, capacity, preferences
 from domain.metallurgy.charge_lp import Program, Row, Terms, minimise
 from domain.metallurgy.melt import Offer
 
-ROOM = 3
-"""Steps of the scale asked for beyond each charge, so that there is room to round."""
+ROOM = 8
+"""Steps of the scale asked for beyond each charge, so that there is room to round: a step of fine
+metal less can mean three steps of charge less."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
