@@ -19,6 +19,7 @@ NONE = "-"
 KARAT_FINENESS = {8: 333, 9: 375, 10: 417, 14: 585, 18: 750, 20: 833, 21: 875, 22: 916, 24: 999}
 """Parts per thousand by which karats are marked (ISO 9202)."""
 
+_OLDER_MARKS = {416: 417, 583: 585, 917: 916}
 _FINENESS_NAMES = {"gold": {333, 375, 416, 417, 583, 585, 750, 916, 917}, "silver": {800, 830, 835, 900, 925, 935, 958}}
 _PRECIOUS = {"Au": "gold", "Ag": "silver", "Pt": "platinum", "Pd": "palladium"}
 _COLOURS = {"yellow", "white", "red"}
@@ -60,7 +61,7 @@ def wanted(text: str) -> Wanted:
     tokens = re.findall(r"[0-9]+|[^\W\d_]+", text.lower())
     known = meanings("alloy_tokens")
     said = {meaning for t in tokens if t in known for meaning in known[t].split()}
-    numbers = tuple(int(t[:4]) for t in tokens if t.isdigit())
+    numbers = tuple(int(t[:4]) for t in tokens if t.isdigit() and int(t[:4]) not in (0, 1000))  # as in 925/1000
     unknown = tuple(t for t in tokens if t not in known and not t.isdigit())
     colour = next((c for c in ("yellow", "white", "red") if c in said), "")
     metal = _metal(said, colour, numbers)
@@ -88,14 +89,19 @@ def _metal(said: set[str], colour: str, numbers: tuple[int, ...]) -> str:
 def _fineness(said: set[str], metal: str, numbers: tuple[int, ...]) -> int | None:
     if "sterling" in said:
         return 925
-    if metal in ("bronze", "brass") or len(numbers) > 1:
+    if metal in ("bronze", "brass") or not metal:
         return None
     if not numbers:
-        return 999 if "fine" in said and metal else None
-    number = numbers[0]
-    if metal == "gold" and number in KARAT_FINENESS:
-        return KARAT_FINENESS[number]
-    return number if 333 <= number <= 1000 and metal else None
+        return 999 if "fine" in said else None
+    marks = {_mark(number, metal) for number in numbers}
+    return marks.pop() if len(marks) == 1 else None
+
+
+def _mark(number: int, metal: str) -> int | None:
+    """Parts per thousand for a karat or a mark; karats and older marks as ISO 9202 has them."""
+    if metal == "gold":
+        number = KARAT_FINENESS.get(number, _OLDER_MARKS.get(number, number))
+    return number if 333 <= number < 1000 else None
 
 
 def _contents(alloy: Alloy) -> set[str]:
@@ -132,7 +138,7 @@ def read_alloy(text: str, alloys: Sequence[Alloy], answers: Answers) -> str:
         return own
     said = plain(text)
     if said in remarks("alloy_asks"):
-        return _ask(said, text, alloys, _offered(said, alloys), answers, remarks("alloy_asks")[said])
+        return _ask(said.replace(" ", ""), text, alloys, _sterling(alloys), answers, remarks("alloy_asks")[said])
     if set(said.split()) & set(words("not_cast")):
         _not_cast(text, alloys)
     return _of_wanted(text, wanted(text), alloys, answers)
@@ -147,9 +153,8 @@ def _of_wanted(text: str, want: Wanted, alloys: Sequence[Alloy], answers: Answer
     return _ask(want.key or plain(text), text, alloys, fitting or list(alloys), answers)
 
 
-def _offered(said: str, alloys: Sequence[Alloy]) -> list[Alloy]:
-    sterling = Wanted(metal="silver", fineness=925)
-    return [alloy for alloy in alloys if _fits(alloy, sterling)] if said == "ss" else list(alloys)
+def _sterling(alloys: Sequence[Alloy]) -> list[Alloy]:
+    return [alloy for alloy in alloys if _fits(alloy, Wanted(metal="silver", fineness=925))]
 
 
 def _ask(key: str, text: str, alloys: Sequence[Alloy], offered: Sequence[Alloy], answers: Answers, hint: str = "") -> str:

@@ -18,6 +18,7 @@ class Field(StrEnum):
     CUSTOMER = "customer"
     ITEM = "item"
     ALLOY = "alloy"
+    COLOUR = "colour"
     QUANTITY = "quantity"
     PATTERN_MASS = "pattern_mass"
     METAL_VOLUME = "metal_volume"
@@ -30,6 +31,7 @@ class Field(StrEnum):
     NOTES = "notes"
     MATERIAL = "material"
     SECTION = "section"
+    RUSH = "rush"
 
 
 FIELD_LABELS: dict[Field, str] = {
@@ -37,6 +39,7 @@ FIELD_LABELS: dict[Field, str] = {
     Field.CUSTOMER: "customer",
     Field.ITEM: "item",
     Field.ALLOY: "alloy",
+    Field.COLOUR: "alloy's colour",
     Field.QUANTITY: "quantity",
     Field.PATTERN_MASS: "pattern's weight",
     Field.METAL_VOLUME: "piece's volume",
@@ -49,6 +52,7 @@ FIELD_LABELS: dict[Field, str] = {
     Field.NOTES: "notes",
     Field.MATERIAL: "pattern material",
     Field.SECTION: "section",
+    Field.RUSH: "rush",
 }
 
 Columns: TypeAlias = Mapping[Field, int]
@@ -86,7 +90,15 @@ def field_of(heading: str) -> tuple[Field | None, int]:
     for text, fit in ((heading_key(heading), 2), (bare, 2), (bare.removesuffix(f" {unit}"), 2), (_without_filler(bare), 1)):
         if text in known:
             return Field(known[text]), 1 if text == EITHER else fit
-    return None, 0
+    return _of_parts(heading)
+
+
+def _of_parts(heading: str) -> tuple[Field | None, int]:
+    """``Metal / Alloy``: what all its parts name."""
+    parts = [heading_key(part) for part in re.split(r"[/|&,]", heading)]
+    named = {meanings("headings").get(part) for part in parts}
+    found = named.pop() if len(parts) > 1 and len(named) == 1 else None
+    return (Field(found), 1) if found else (None, 0)
 
 
 def _without_filler(text: str) -> str:
@@ -127,7 +139,18 @@ def guess_columns(headings: Sequence[str], remembered: Mapping[str, str] | None 
         if field is not None and fit > found.get(field, (-1, 0))[1]:
             found[field] = (index, fit)
     columns = {field: index for field, (index, _) in found.items()}
-    return _with_either(headings, columns)
+    return _with_colour(headings, _with_either(headings, columns))
+
+
+def _with_colour(headings: Sequence[str], columns: dict[Field, int]) -> dict[Field, int]:
+    """A column of colours is the alloy's where the alloy's own column holds only the karat; elsewhere
+    it may be the colour of stones or of a finish."""
+    alloy = columns.get(Field.ALLOY)
+    if alloy is not None and heading_key(headings[alloy]) in words("karat_headings"):
+        index = next((n for n, h in enumerate(headings) if heading_key(h) in words("colour_headings")), None)
+        if index is not None and index not in columns.values():
+            columns.setdefault(Field.COLOUR, index)
+    return columns
 
 
 def _with_either(headings: Sequence[str], columns: dict[Field, int]) -> dict[Field, int]:

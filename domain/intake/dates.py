@@ -13,7 +13,7 @@ from domain.intake.questions import Answers, Form, Question, choose
 from domain.intake.words import meanings, plain, words
 
 EXAMPLE = "2026-12-31"
-_ISO = re.compile(r"([0-9]{4})[-/.]([0-9]{1,2})[-/.]([0-9]{1,2})(?:[T ]00:00(?::00)?(?:\.0+)?)?")
+_ISO = re.compile(r"([0-9]{4})(?:[-/.]([0-9]{1,2})[-/.]([0-9]{1,2})|([0-9]{2})([0-9]{2}))(?:[T ]00:00(?::00)?(?:\.0+)?)?")
 _PARTS = re.compile(r"([0-9]{1,2})([/.-])([0-9]{1,2})(?:\2([0-9]{4}|[0-9]{2})|\.)?")
 _YEAR = r"(?:[ ,.-]+([0-9]{4}|[0-9]{2}))?"
 _DAY_MONTH = re.compile(r"([0-9]{1,2})(?:st|nd|rd|th)?[ .-]*(?:of |de )?([^\W\d_]+)\.?" + _YEAR)
@@ -56,7 +56,14 @@ class DateReader:
     def read(self, text: str, column: str) -> date:
         """The date that ``text`` means. Raises ``Asked`` where it has several readings and no answer
         tells, ``InvalidValue`` where it is no date."""
-        clean = re.sub(r"\s+", " ", text).strip()
+        clean = re.sub(r"\s+", " ", text).strip(" .,!")
+        named, rest = _weekday_first(_without_by(clean))
+        found = self._first_reading(rest or clean, column)
+        if named is not None and rest and found.weekday() != named:
+            raise InvalidValue(column, f"“{shown(clean)}”: {found.isoformat()} is another day of the week; type it as {EXAMPLE}")
+        return found
+
+    def _first_reading(self, clean: str, column: str) -> date:
         for reader in (self._iso, self._numbers, self._named_month, self._weekday, self._today):
             found = reader(clean, column)
             if found is not None:
@@ -65,7 +72,9 @@ class DateReader:
 
     def _iso(self, text: str, column: str) -> date | None:
         match = _ISO.fullmatch(text)
-        return _date(text, int(match[1]), int(match[2]), int(match[3]), column) if match else None
+        if match is None:
+            return None
+        return _date(text, int(match[1]), int(match[2] or match[4]), int(match[3] or match[5]), column)
 
     def _numbers(self, text: str, column: str) -> date | None:
         match = _PARTS.fullmatch(text)
@@ -123,6 +132,8 @@ class DateReader:
 
     def _weekday(self, text: str, column: str) -> date | None:
         said = plain(text).split()
+        if len(said) == 2 and said[0] in words("days", "this"):
+            said = said[1:]
         following = len(said) == 2 and said[0] in words("days", "next")
         name = said[1] if following else said[0] if len(said) == 1 else ""
         weekday = meanings("weekdays").get(name)
@@ -153,9 +164,11 @@ class DateReader:
 
 def hoped(text: str) -> str:
     """Whether a due date is only a hope: ``blank``, ``asap`` (and its like), or neither (empty)."""
-    if not plain(text):
+    if not plain(text) or plain(text) in words("days", "none"):
         return "blank"
-    return "asap" if plain(text) in {plain(word) for word in words("days", "asap")} else ""
+    asap = {plain(word) for word in words("days", "asap")}
+    said = [plain(part) for part in re.split(r"[-–/,;!]", text) if plain(part)]
+    return "asap" if plain(text) in asap or all(part in asap for part in said) else ""
 
 
 def hoped_date(text: str, hope: str, answers: Answers) -> date:
@@ -163,6 +176,20 @@ def hoped_date(text: str, hope: str, answers: Answers) -> date:
     prompt = "A job without a due date is due on …" if hope == "blank" else f"“{shown(text.strip())}” as a due date is …"
     question = Question(kind=f"due:{hope}", text=prompt, form=Form.DATE)
     return date.fromisoformat(choose(question, answers, "due"))
+
+
+def _without_by(text: str) -> str:
+    """``by 5 Dec`` → ``5 Dec``: done on that day is in time."""
+    lower = text.lower()
+    word = next((by for by in words("days", "by") if lower.startswith(f"{by} ")), "")
+    return text[len(word) :].strip() if word else text
+
+
+def _weekday_first(text: str) -> tuple[int | None, str]:
+    """A weekday before a date (``Fri 4 Dec``), and the date; none where no weekday leads."""
+    match = re.fullmatch(r"([^\W\d_]+)[., ]+(.*[0-9].*)", text)
+    weekday = meanings("weekdays").get(match[1].lower()) if match else None
+    return (int(weekday), match[2]) if match is not None and weekday is not None else (None, text)
 
 
 def _exists(year: int, month: int, day: int) -> bool:

@@ -12,7 +12,6 @@ from domain.intake.columns import Columns, Field
 from domain.intake.numbers import Reading
 from domain.intake.questions import Answers, Asked, Question, choose
 from domain.intake.table import Cells
-from domain.intake.words import plain
 
 _LONGEST_ID = 40
 
@@ -90,14 +89,13 @@ def _settle(
 ) -> None:
     """One number for different jobs: asked; the answer leaves rows out, or gives the later ones a
     number of their own."""
-    others = ", ".join(map(str, rows[1:]))
     readings = (
-        Reading("all", f"they are different jobs; the later ones become {job_id}-2 and so on"),
-        Reading("first", f"only row {rows[0]} counts"),
-        Reading("last", f"only row {rows[-1]} counts"),
+        Reading("all", f"each row is a job of its own; the later ones get {job_id}-2 and so on"),
+        Reading("first", "only the first row of each number counts"),
+        Reading("last", "only the last row of each number counts"),
     )
-    text = f"Number {job_id} stands for different jobs, in row {rows[0]} and row {others}: …"
-    question = Question(kind=f"same-number:{plain(job_id)}", text=text, readings=readings)
+    text = "Where rows that say different things have the same job number, …"
+    question = Question(kind="same-number", text=text, readings=readings)
     try:
         said = choose(question, answers, "job")
     except Asked as asked:

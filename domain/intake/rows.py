@@ -10,7 +10,8 @@ from domain.intake.draft import Draft, Vocabulary
 from domain.intake.numbering import Numbering, number_rows
 from domain.intake.numbers import Reading
 from domain.intake.questions import Answers, Findings, Problem, Question, choose, gathered
-from domain.intake.reader import ListReader
+from domain.intake.reader import draft_of
+from domain.intake.row import ListRow, TheList
 from domain.intake.table import Cells, Table
 from domain.intake.words import plain, words
 from domain.jobs import Job
@@ -65,7 +66,7 @@ def read_rows(table: Table, columns: Columns, answers: Answers, vocabulary: Voca
     (or text of the question's form) and read again."""
     skipped = {n: why for n, cells in enumerate(table.records, start=1) if (why := _no_job(n, cells, table, columns))}
     data = {n: cells for n, cells in enumerate(table.records, start=1) if n not in skipped}
-    reader = ListReader.of(table.headings, list(data.values()), columns, answers, vocabulary)
+    the_list = TheList.of(table.headings, list(data.values()), columns, answers, vocabulary)
     numbering = number_rows(data, columns, answers)
     gathering = _Gathering()
     rows = []
@@ -73,7 +74,7 @@ def read_rows(table: Table, columns: Columns, answers: Answers, vocabulary: Voca
         if number in skipped:
             rows.append(Row(number=number, cells=cells, state=State.SKIPPED, why=skipped[number]))
         else:
-            rows.append(_row(number, cells, reader, numbering, gathering))
+            rows.append(_row(number, ListRow(the_list, cells), numbering, gathering))
     return Intake(rows=tuple(rows), questions=gathered(gathering.asked), settled=gathered(gathering.settled))
 
 
@@ -108,29 +109,31 @@ def _is_total(cells: Cells, columns: Columns) -> bool:
     return plain(first) in words("totals") and not any(cell for cell in named if cell != first)
 
 
-def _row(number: int, cells: Cells, reader: ListReader, numbering: Numbering, gathering: _Gathering) -> Row:
+def _row(number: int, row: ListRow, numbering: Numbering, gathering: _Gathering) -> Row:
+    cells = row.cells
     twin = numbering.twins.get(number)
     if twin is not None:
         return Row(number=number, cells=cells, state=State.DUPLICATE, twin=twin, why=f"the same as row {twin}")
     if number in numbering.left_out:
         return Row(number=number, cells=cells, state=State.SKIPPED, why=numbering.left_out[number])
     findings = Findings()
-    job_id = findings.attempt(Field.JOB, "", lambda: numbering.id_of(number))
-    draft = reader.draft(cells, findings)
-    row = _judged(number, cells, job_id, draft, findings, reader)
+    job_id = findings.attempt(Field.JOB, row.cell(Field.JOB), lambda: numbering.id_of(number))
+    draft = draft_of(row, findings)
+    judged = _judged(number, row, job_id, draft, findings)
     gathering.asked += [(number, text, question) for text, question in findings.asked]
     gathering.settled += [(number, text, question) for text, question in findings.settled]
-    return row
+    return judged
 
 
-def _judged(number: int, cells: Cells, job_id: str | None, draft: Draft | None, findings: Findings, reader: ListReader) -> Row:
+def _judged(number: int, row: ListRow, job_id: str | None, draft: Draft | None, findings: Findings) -> Row:
+    cells = row.cells
     job = None
     if job_id is not None and draft is not None and findings.clean:
         if draft.held:
             return Row(number=number, cells=cells, state=State.SKIPPED, why=draft.held, remarks=tuple(findings.remarks))
         job = draft.job(job_id)
-        saved = reader.vocabulary.known.get(job_id)
-        verdict = _against_saved(job, saved, draft, reader.answers, findings) if saved is not None else ""
+        saved = row.vocabulary.known.get(job_id)
+        verdict = _against_saved(job, saved, draft, row.answers, findings) if saved is not None else ""
         if verdict:
             state = State.DUPLICATE if verdict.startswith("already") else State.SKIPPED
             return Row(number=number, cells=cells, state=state, why=verdict)

@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from domain.errors import InvalidValue
-from domain.intake.numbers import NO_CHOICES, Ambiguous, Choices, Reading, cleaned, read_number, shown, split_number
+from domain.intake.numbers import LONGEST, NO_CHOICES, Ambiguous, Choices, Reading, cleaned, read_number, shown, split_number
 from domain.units import Density, Length, Mass, Money, Share, Temperature, Volume
 
 __all__ = [
@@ -169,7 +169,9 @@ def read_count(text: str, field: str = "quantity", least: int = 1, choices: Choi
 
 
 def _count_parts(clean: str, field: str) -> tuple[str, int]:
-    match = re.fullmatch(r"(?:[x×*]\s*)?([0-9][0-9.,'’/ -]*)([^0-9]*)", clean) if len(clean) <= 60 else None
+    if re.fullmatch(r"(?:an?\s+)?(?:dozen|dutzend|pair|paar|paire)", clean):
+        return "1", int(_EACH[clean.split()[-1]])
+    match = re.fullmatch(r"(?:[x×*]\s*)?([0-9][0-9.,'’/ -]*)([^0-9]*)", clean) if len(clean) <= LONGEST else None
     word = match.group(2).strip().rstrip(".") if match else "?"
     if match is None or word not in _EACH:
         raise InvalidValue(field, f"“{shown(clean)}” is not a number of pieces; type a whole number, such as 3")

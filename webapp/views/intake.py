@@ -16,8 +16,8 @@ MOST_ROWS = 200
 
 STATE_WORDS = {
     State.READY: ("ready", "good"),
-    State.QUESTION: ("waits for an answer", "warn"),
-    State.ERROR: ("needs another look", "bad"),
+    State.QUESTION: ("waiting for an answer", "warn"),
+    State.ERROR: ("to be mended", "bad"),
     State.DUPLICATE: ("there already", ""),
     State.SKIPPED: ("no job", ""),
 }
@@ -95,6 +95,7 @@ class ListView:
     columns: tuple[ColumnView, ...]
     fields: tuple[tuple[str, str], ...]
     unused: tuple[str, ...]
+    missing: tuple[str, ...]
     questions: tuple[QuestionView, ...]
     settled: tuple[QuestionView, ...]
     answers: tuple[AnswerView, ...]
@@ -132,6 +133,7 @@ def list_view(draft: Draft, intake: Intake, names: Mapping[str, str], show: str)
         columns=columns,
         fields=tuple((field.value, label) for field, label in FIELD_LABELS.items()),
         unused=tuple(column.heading for column in columns if not column.field and column.heading),
+        missing=_missing(draft),
         questions=tuple(_question(n, q, draft) for n, q in enumerate(intake.questions)),
         settled=tuple(_question(n + len(intake.questions), q, draft) for n, q in enumerate(intake.settled)),
         answers=_answers(draft, intake),
@@ -143,6 +145,14 @@ def list_view(draft: Draft, intake: Intake, names: Mapping[str, str], show: str)
         hidden=max(0, len(shown) - MOST_ROWS),
         show=show,
     )
+
+
+def _missing(draft: Draft) -> tuple[str, ...]:
+    """Fields that nearly every list has, and this one has no column for."""
+    usual = (Field.JOB, Field.ALLOY, Field.QUANTITY, Field.DUE)
+    missing = [FIELD_LABELS[field] for field in usual if field.value not in draft.columns]
+    weighed = {Field.PATTERN_MASS.value, Field.METAL_VOLUME.value} & set(draft.columns)
+    return (*missing, *([] if weighed else [FIELD_LABELS[Field.PATTERN_MASS]]))
 
 
 def _columns(draft: Draft) -> tuple[ColumnView, ...]:

@@ -16,6 +16,12 @@ from domain.intake.rows import Vocabulary
         ("14 kt yellow", "14kt-yellow"),
         ("585 Gelbgold", "14kt-yellow"),
         ("9ct yellow", "9kt-yellow"),
+        ("14KYG", "14kt-yellow"),
+        ("14ct Y/G", "14kt-yellow"),
+        ("YG14", "14kt-yellow"),
+        ("585/- gelb", "14kt-yellow"),
+        ("14k 585 yellow", "14kt-yellow"),
+        ("Ag 925/1000", "silver-925"),
         ("22k", "22kt-yellow"),
         ("18KR", "18kt-red"),
         ("18k rose", "18kt-red"),
@@ -47,6 +53,7 @@ def test_words_with_one_reading(words: str, alloy: str, vocabulary: Vocabulary) 
         ("14k", "alloy:gold 585", {"14kt-yellow", "14kt-white-nickel", "14kt-white-palladium", "14kt-red", "-"}),
         ("18kt weiß", "alloy:gold 750 white", {"18kt-white-nickel", "18kt-white-palladium", "-"}),
         ("SS", "alloy:ss", {"silver-925", "-"}),
+        ("S/S", "alloy:ss", {"silver-925", "-"}),
         ("brass", "alloy:brass", {"yellow-brass", "-"}),
         ("bronze", "alloy:bronze", {"silicon-bronze", "tin-bronze", "-"}),
         ("Plat 950", "alloy:platinum 950", {"platinum-950-ru", "platinum-950-co", "platinum-950-ir", "-"}),
@@ -69,7 +76,7 @@ def test_unknown_words_are_asked_with_every_alloy(vocabulary: Vocabulary) -> Non
     assert read_alloy("old stock mix", vocabulary.alloys, {caught.value.question.kind: "tin-bronze"}) == "tin-bronze"
 
 
-@pytest.mark.parametrize("words", ["steel", "Edelstahl", "???", "-", "9k red", "21k yellow"])
+@pytest.mark.parametrize("words", ["steel", "Edelstahl", "???", "-", "9k red", "21k yellow", "24k gold"])
 def test_what_the_shop_does_not_cast_is_an_error(words: str, vocabulary: Vocabulary) -> None:
     with pytest.raises(InvalidValue, match="type") as caught:
         read_alloy(words, vocabulary.alloys, {})

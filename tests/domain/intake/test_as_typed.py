@@ -39,7 +39,7 @@ ANSWERS = {
     "weight:asap": "10",
     "own-metal": "stock",
     "heavier-than-box": "keep",
-    "same-number:2416": "all",
+    "same-number": "all",
 }
 """One answer for each kind of doubt in the list."""
 

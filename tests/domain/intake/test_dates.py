@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from domain.errors import InvalidValue
-from domain.intake.dates import DateReader, forms_of
+from domain.intake.dates import DateReader, forms_of, hoped
 from domain.intake.questions import Asked
 
 TODAY = date(2026, 11, 25)
@@ -31,6 +31,9 @@ def reader(texts: tuple[str, ...] = (), **answers: str) -> DateReader:
         ("Dec 5, 2026", date(2026, 12, 5)),
         ("5th of December 2026", date(2026, 12, 5)),
         ("5-Dec-26", date(2026, 12, 5)),
+        ("Fri 4 Dec 2026", date(2026, 12, 4)),
+        ("by Friday, December 4, 2026", date(2026, 12, 4)),
+        ("20261204", date(2026, 12, 4)),
         ("tomorrow", date(2026, 11, 26)),
         ("heute", TODAY),
     ],
@@ -85,9 +88,43 @@ def test_weekdays_are_asked_and_next_is_another_question() -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["2026-02-30", "31/11/2026", "46000", "12/05/2026 5pm", "soonish", "30 Feb", "KW 50", "32.1.2026", "13/13/2026"]
+    "text",
+    [
+        "2026-02-30",
+        "31/11/2026",
+        "46000",
+        "12/05/2026 5pm",
+        "soonish",
+        "30 Feb",
+        "KW 50",
+        "32.1.2026",
+        "13/13/2026",
+        "Mon 4 Dec 2026",
+        "20261304",
+    ],
 )
 def test_what_is_no_date_says_what_to_type(text: str) -> None:
     with pytest.raises(InvalidValue, match="type") as caught:
         reader().read(text, "due")
     assert not isinstance(caught.value, Asked)
+
+
+@pytest.mark.parametrize(
+    ("text", "hope"),
+    [
+        ("", "blank"),
+        ("TBD", "blank"),
+        ("-", "blank"),
+        ("ASAP!!", "asap"),
+        ("asap - RUSH", "asap"),
+        ("so bald wie möglich", "asap"),
+        ("5 Dec", ""),
+        ("rush 5 Dec", ""),
+    ],
+)
+def test_hopes_are_told_from_dates(text: str, hope: str) -> None:
+    assert hoped(text) == hope
+
+
+def test_this_friday_is_a_bare_weekday() -> None:
+    assert reader(date_weekday="coming").read("this Friday", "due") == date(2026, 11, 27)

@@ -107,6 +107,17 @@ def test_three_columns_make_a_size(vocabulary: Vocabulary) -> None:
     assert [job.size.reach for job in intake.jobs] == [Length.mm(8)]
 
 
+def test_karat_colour_and_rush_columns_are_read(vocabulary: Vocabulary) -> None:
+    text = "Order #\tPiece\tKarat\tColor\tPcs\tWax (g)\tSize (mm)\tShip Date\tRush?\n"
+    text += "1\tring\t14K\tYellow\t2\t0.9\t22x18x9\t2026-12-08\tY\n2\tring\t18KT\tRose\tdozen\t0.9\t22x18x9\t2026-12-08\tmaybe\n"
+    answers = {"weight:rush": "4", "material:usual": "injection-wax", "section:usual": "medium"}
+    asked = read(text, answers, vocabulary)
+    assert [question.kind for question in asked.questions] == ["rush:maybe"]
+    yellow, red = read(text, {**answers, "rush:maybe": "ordinary"}, vocabulary).jobs
+    assert (yellow.alloy, yellow.weight, yellow.quantity) == ("14kt-yellow", 4, 2)
+    assert (red.alloy, red.weight, red.quantity) == ("18kt-red", 1, 12)
+
+
 def test_a_list_without_numbers_gets_the_same_ones_again(vocabulary: Vocabulary) -> None:
     text = "Item,Alloy,Qty,Weight (g),Size (mm),Due\nring,925,1,2,20x15x8,2026-12-10\nband,925,1,2,20x15x8,2026-12-10\n"
     answers = {"number:missing": "make", "material:usual": "injection-wax", "section:usual": "medium"}

@@ -80,7 +80,8 @@ def test_formulas_are_exported_as_text(text: str) -> None:
         ("Auftragsnr.", Field.JOB),
         ("Cust", Field.CUSTOMER),
         ("Bezeichnung", Field.ITEM),
-        ("Metal / Alloy", None),
+        ("Metal / Alloy", Field.ALLOY),
+        ("Customer / Item", None),
         ("Legierung", Field.ALLOY),
         ("Stückzahl", Field.QUANTITY),
         ("Wax wt (g)", Field.PATTERN_MASS),
@@ -105,6 +106,11 @@ def test_a_heading_may_name_the_unit() -> None:
 def test_material_means_the_metal_unless_another_column_does() -> None:
     assert guess_columns(("Material", "Menge")) == {Field.ALLOY: 0, Field.QUANTITY: 1}
     assert guess_columns(("Material", "Metal")) == {Field.ALLOY: 1, Field.MATERIAL: 0}
+
+
+def test_a_colour_is_the_alloys_where_the_alloys_column_holds_only_karats() -> None:
+    assert guess_columns(("Karat", "Color")) == {Field.ALLOY: 0, Field.COLOUR: 1}
+    assert guess_columns(("Alloy", "Color")) == {Field.ALLOY: 0}
 
 
 def test_a_remembered_mapping_goes_first() -> None:
