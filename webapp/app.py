@@ -15,6 +15,9 @@ Conventions of the web layer
 
 from __future__ import annotations
 
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+
 from fastapi import FastAPI
 from fastapi.staticfiles import StaticFiles
 
@@ -22,22 +25,43 @@ from webapp import log
 from webapp.actions.start import open_shop
 from webapp.errors import add_error_pages, unexpected
 from webapp.pages import resource_folder
-from webapp.routes import exchange, home, intake, jobs, prints, shop
+from webapp.routes import exchange, flask, home, intake, jobs, metal, prints, shop, today, week
 from webapp.security import Guard
 from webapp.settings import MAX_BODY_BYTES, Settings, local_timezone
+from webapp.solving.runner import Runner
 from webapp.store.engine import Database
 from webapp.store.migrations import migrate
 
-ROUTERS = (home.router, exchange.router, prints.router, jobs.router, shop.router, intake.router)
+ROUTERS = (
+    home.router,
+    week.router,
+    flask.router,
+    today.router,
+    metal.router,
+    exchange.router,
+    prints.router,
+    jobs.router,
+    shop.router,
+    intake.router,
+)
+
+
+@asynccontextmanager
+async def _until_stopped(app: FastAPI) -> AsyncIterator[None]:
+    yield
+    app.state.runner.shutdown()
 
 
 def create_app(settings: Settings) -> FastAPI:
     """An app on a database that is brought up to date first."""
     log.set_up(settings.log_level)
-    app = FastAPI(title="Castweek", openapi_url=None, docs_url=None, redoc_url=None, max_body_size=MAX_BODY_BYTES)
+    app = FastAPI(
+        title="Castweek", openapi_url=None, docs_url=None, redoc_url=None, max_body_size=MAX_BODY_BYTES, lifespan=_until_stopped
+    )
     app.state.settings = settings
     app.state.db = Database(settings.database_url)
     migrate(app.state.db)
+    app.state.runner = Runner()
     open_shop(app.state.db, local_timezone())
     for router in ROUTERS:
         app.include_router(router)

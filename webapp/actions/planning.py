@@ -51,11 +51,14 @@ class Desk:
     def minute(self) -> int:
         return self.problem.clock.minute(self.now)
 
+    def local(self, moment: datetime) -> datetime:
+        """A moment of the record in the shop's local time."""
+        return moment.astimezone(ZoneInfo(self.problem.clock.timezone)).replace(tzinfo=None)
+
     @property
     def made_at(self) -> datetime | None:
         """When the plan was made, in the shop's local time."""
-        zone = ZoneInfo(self.problem.clock.timezone)
-        return self.stored.made_at.astimezone(zone).replace(tzinfo=None) if self.stored else None
+        return self.local(self.stored.made_at) if self.stored else None
 
 
 def shop_now(session: Session, settings: Settings) -> datetime:

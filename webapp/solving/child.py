@@ -8,8 +8,7 @@ from multiprocessing.connection import Connection
 from multiprocessing.synchronize import Event
 
 from domain.errors import DomainError
-from domain.planning.plan import Plan
-from webapp.solving.messages import Answer, Ask, Line, Step, Trouble
+from webapp.solving.messages import Answer, Ask, Better, Line, Step, Trouble
 
 
 def solve(ask: Ask, pipe: Connection, stop: Event) -> None:
@@ -18,21 +17,23 @@ def solve(ask: Ask, pipe: Connection, stop: Event) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     line = Line(pipe, stop)
     try:
-        line.tell(Answer(_plan(ask, line)))
+        line.tell(_answer(ask, line))
     except DomainError as error:
         line.tell(Trouble(str(error), traceback.format_exc()))
     except Exception as error:
         line.tell(Trouble(f"The planner failed ({type(error).__name__}); the server's log says why.", traceback.format_exc()))
 
 
-def _plan(ask: Ask, line: Line) -> Plan:
-    # The solvers take half a second and much memory to import; only this process needs them.
-    from domain.planning.answer import plan_week
+def _answer(ask: Ask, line: Line) -> Answer:
+    # What the planner imports takes half a second and much memory; only this process needs it.
+    from domain.planning.answer import Progress, plan_week
+    from domain.planning.baseline import plan_by_hand
 
-    return plan_week(
-        ask.problem,
-        seconds=ask.seconds,
-        seed=ask.seed,
-        on_progress=lambda stage: line.tell(Step(stage=str(stage))),
-        should_stop=line.should_stop,
-    )
+    by_hand = plan_by_hand(ask.problem).levels
+
+    def tell(progress: Progress) -> None:
+        line.tell(Step(stage=progress.stage, levels=progress.levels, flasks=progress.flasks, loads=progress.loads))
+        line.tell(Better(progress.plan, by_hand))
+
+    plan = plan_week(ask.problem, seconds=ask.seconds, seed=ask.seed, on_progress=tell, should_stop=line.should_stop)
+    return Answer(plan, by_hand)

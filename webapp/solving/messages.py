@@ -32,7 +32,7 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Better:
-    """The best plan so far, kept by the server should the process have to be ended."""
+    """The best plan so far, not weighed out yet; the server keeps it should the process have to be ended."""
 
     plan: Plan
     by_hand: tuple[Level, ...] = ()

@@ -20,6 +20,9 @@ from typing import TypeAlias
 
 from domain.errors import DomainError
 from domain.planning.check import check
+from domain.planning.plan import Plan
+from domain.planning.problem import Problem
+from domain.stock.week_charges import week_charges
 from webapp.solving.child import solve
 from webapp.solving.messages import Answer, Ask, Better, Message, Step, Trouble
 
@@ -77,6 +80,14 @@ class _Solve:
     stop_by: float | None = None
     dropped: bool = False
     done: threading.Event = field(default_factory=threading.Event)
+
+
+def weighed_out(problem: Problem, plan: Plan) -> Plan:
+    """The plan with its charges and orders. Raises ``DomainError`` where the metal does not suffice."""
+    metal = week_charges(problem, plan.flasks)
+    if metal.short:
+        raise DomainError(f"Planning was stopped before the metal was shared out, and it does not suffice as it is. {STAYS}")
+    return replace(plan, charges=metal.charges, orders=metal.orders)
 
 
 class Runner:
@@ -215,7 +226,7 @@ class Runner:
         solve.process.terminate()
         if solve.best is None:
             raise DomainError(f"Planning was stopped before there was any plan. {STAYS}")
-        return solve.best
+        return replace(solve.best, plan=weighed_out(solve.ask.problem, solve.best.plan))
 
     def _finish(self, solve: _Solve, answer: Answer) -> SolveState:
         if solve.dropped:

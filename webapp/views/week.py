@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from domain.jobs import Job
-from domain.planning.explain import Reason
-from domain.planning.measure import days_late, planned_pieces
+from domain.planning.explain import Late, Reason, why_late
+from domain.planning.measure import planned_pieces
 from domain.planning.plan import FlaskCharge, From, KilnLoad, LeftOut, Level, Plan, PlannedFlask
 from domain.planning.problem import PlanJob, Problem
 from domain.units import Mass, total
@@ -101,16 +101,20 @@ class LevelLine:
     by_hand: int | None
 
 
-def late_jobs(problem: Problem, plan: Plan, reasons: Mapping[str, tuple[Reason, ...]]) -> tuple[LateJob, ...]:
+def late_jobs(problem: Problem, plan: Plan) -> tuple[LateJob, ...]:
     """The worst first: by days late times weight."""
-    lines = []
-    for job_id, days in days_late(problem, plan).items():
-        job = problem.job[job_id]
-        flasks = [f for f in plan.flasks if job_id in f.contents]
-        done = problem.clock.day_of(max(f.knockout_end for f in flasks))
-        line = LateJob(job=job, done=done, days=days, flasks=tuple(f.id for f in flasks), reasons=reasons.get(job_id, ())[:3])
-        lines.append(line)
-    return tuple(sorted(lines, key=lambda line: (-line.days * line.job.weight, line.job.id)))
+    return tuple(_late_job(problem, plan, late) for late in why_late(problem, plan))
+
+
+def _late_job(problem: Problem, plan: Plan, late: Late) -> LateJob:
+    flasks = [f for f in plan.flasks if late.job in f.contents]
+    return LateJob(
+        job=problem.job[late.job],
+        done=problem.clock.day_of(max(f.knockout_end for f in flasks)),
+        days=late.days,
+        flasks=tuple(f.id for f in flasks),
+        reasons=late.reasons[:3],
+    )
 
 
 def left_out_jobs(problem: Problem, plan: Plan) -> tuple[LeftOutJob, ...]:

@@ -1,0 +1,126 @@
+"""Today: what is done when, in large type, and what comes next."""
+
+from __future__ import annotations
+
+import secrets
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import ClassVar
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse, Response
+
+from domain.mould.mix import InvestmentMix
+from webapp.actions.planning import Desk, day_or_today, load_desk
+from webapp.actions.today import mark_done, take_back
+from webapp.pages import Page, answer, see_other
+from webapp.routes.edge import Db, TheSettings, Typed
+from webapp.views.axis import Axis, day_axis
+from webapp.views.flask import flask_mix
+from webapp.views.today import Task, queue
+from webapp.views.week import alloy_name
+
+router = APIRouter(prefix="/today")
+
+
+@dataclass(frozen=True, kw_only=True)
+class TodayPage(Page):
+    """``days``: other days with something to do. ``names``: of kilns, machines, programs, sizes and
+    people, by id. ``why_empty`` and ``instead``: why there is nothing to do, and what to do then."""
+
+    template: ClassVar[str] = "today/today.html"
+    here: ClassVar[str] = "today"
+
+    day: date
+    is_today: bool
+    before: date
+    after: date
+    days: tuple[date, ...]
+    tasks: tuple[Task, ...]
+    alloys: dict[str, str]
+    names: dict[str, str]
+    mixes: dict[str, InvestmentMix]
+    axis: Axis | None
+    key: str
+    why_empty: str
+    jobs: int
+    planned: bool
+
+
+@router.get("")
+def today(request: Request, db: Db, settings: TheSettings, day: str = "") -> HTMLResponse:
+    with db.read() as session:
+        desk = load_desk(session, settings)
+    return answer(request, _page(desk, day_or_today(day, desk)))
+
+
+@router.post("/done")
+def done(db: Db, typed: Typed) -> Response:
+    said = mark_done(db, typed.get("flasks", ""), typed.get("stage", ""), typed.get("key", ""))
+    return see_other(_back(typed), said)
+
+
+@router.post("/undo")
+def undo(db: Db, typed: Typed) -> Response:
+    said = take_back(db, typed.get("flasks", ""), typed.get("stage", ""), typed.get("key", ""))
+    return see_other(_back(typed), said)
+
+
+def _back(typed: dict[str, str]) -> str:
+    """To the day that the form came from; a day that is none leads to today."""
+    try:
+        return f"/today?day={date.fromisoformat(typed.get('day', '')).isoformat()}"
+    except ValueError:
+        return "/today"
+
+
+def _page(desk: Desk, day: date) -> TodayPage:
+    problem, plan = desk.problem, desk.plan
+    tasks = queue(problem, plan, day, desk.stages, desk.now) if plan else ()
+    busy = _busy_days(desk)
+    mixes = {f.id: flask_mix(problem, f) for task in tasks for f in task.flasks}
+    return TodayPage(
+        title="Today" if day == desk.now.date() else f"{day:%A}",
+        day=day,
+        is_today=day == desk.now.date(),
+        before=day - timedelta(days=1),
+        after=day + timedelta(days=1),
+        days=busy,
+        tasks=tasks,
+        alloys={f.id: alloy_name(problem, f) for task in tasks for f in task.flasks},
+        names=_names(desk),
+        mixes={flask: mix for flask, mix in mixes.items() if mix is not None},
+        axis=day_axis(problem, plan, day, desk.minute) if plan and tasks else None,
+        key=secrets.token_urlsafe(12),
+        why_empty=_why_empty(desk, day, busy),
+        jobs=len(desk.week.jobs),
+        planned=plan is not None,
+    )
+
+
+def _busy_days(desk: Desk) -> tuple[date, ...]:
+    """The days from yesterday on with work in the plan."""
+    if desk.plan is None:
+        return ()
+    clock = desk.problem.clock
+    minutes = [m for f in desk.plan.flasks for m in (f.invest_start, f.cast_start, f.knockout_start)]
+    minutes += [m for load in desk.plan.loads for m in (load.load_at, load.start)]
+    since = desk.now.date() - timedelta(days=1)
+    return tuple(sorted({day for day in map(clock.day_of, minutes) if day >= since}))
+
+
+def _why_empty(desk: Desk, day: date, busy: tuple[date, ...]) -> str:
+    if desk.plan is None:
+        return "There is no plan yet, so there is no queue."
+    open_day = next((d for d in desk.problem.days if d.date == day.isoformat()), None)
+    if open_day is not None and open_day.opens is None:
+        return "The shop is closed on this day, and the plan has nothing to do on it."
+    later = next((d for d in busy if d > day), None)
+    return "The plan has nothing to do on this day." + ("" if later else " Everything in it is done earlier.")
+
+
+def _names(desk: Desk) -> dict[str, str]:
+    shop = desk.problem.shop
+    names = {m.id: m.name for m in shop.machines} | {p.id: p.name for p in shop.programs}
+    names |= {s.id: s.name for s in shop.sizes} | {p.id: p.name for p in shop.people}
+    return names | {k.id: k.name for k in shop.kilns}
