@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -13,7 +14,6 @@ from domain.jobs import Job
 from domain.metallurgy.alloy import Alloy
 from domain.metallurgy.pattern_metal import piece_metal
 from domain.mould.pattern import PatternMaterial
-from domain.planning.plan import PlannedFlask
 from domain.units import Mass
 from webapp.actions import saving
 from webapp.actions.saving import Saved
@@ -141,15 +141,25 @@ class _Desk:
         events = flasks.happened(session)
         self.stages = {flask: standing[-1].stage for flask, standing in events.items()}
         planned = {f.id for f in self.stored.plan.flasks} if self.stored else set()
-        earlier = {f: e[-1] for f, e in events.items() if f not in planned and e[-1].stage is Stage.KNOCKED_OUT}
-        self.out = pieces_out(session, earlier)
+        self.out = pieces_out(standing[-1] for flask, standing in events.items() if flask not in planned)
+        self.placed: dict[str, list[InFlask]] = defaultdict(list)
+        self.left_out = {left.job: left for left in self.stored.plan.left_out} if self.stored else {}
+        if self.stored is not None:
+            self._place(self.stored)
+
+    def _place(self, stored: StoredPlan) -> None:
+        for flask in sorted(stored.plan.flasks, key=lambda f: f.cast_start):
+            cast_on, out_on = stored.clock.day_of(flask.cast_start), stored.clock.day_of(flask.knockout_end)
+            stage = str(self.stages.get(flask.id, ""))
+            for job, pieces in flask.contents.items():
+                self.placed[job].append(InFlask(id=flask.id, pieces=pieces, cast_on=cast_on, out_on=out_on, stage=stage))
 
     def line(self, job: Job) -> JobLine:
         alloy, material = self.alloys.get(job.alloy), self.materials.get(job.material)
         each = piece_metal(job, material.density, alloy.density) if alloy and material else None
-        placed = self._flasks(job.id)
+        placed = tuple(self.placed.get(job.id, ()))
         open_pieces = max(0, job.quantity - self.out[job.id] - sum(f.pieces for f in placed))
-        reason, remedy = self._left_out(job.id) if open_pieces else ("", "")
+        left = self.left_out.get(job.id) if open_pieces else None
         late = self._days_late(job, placed, open_pieces)
         return JobLine(
             job=job,
@@ -159,29 +169,10 @@ class _Desk:
             flasks=placed,
             open_pieces=open_pieces,
             days_late=late,
-            reason=reason,
-            remedy=remedy,
-            state=_state(placed, open_pieces, late, reason),
+            reason=left.reason if left else "",
+            remedy=left.remedy if left else "",
+            state=_state(placed, open_pieces, late, left is not None),
         )
-
-    def _flasks(self, job: str) -> tuple[InFlask, ...]:
-        if self.stored is None:
-            return ()
-        flasks_of_job = (f for f in self.stored.plan.flasks if job in f.contents)
-        return tuple(self._in_flask(self.stored, f, job) for f in sorted(flasks_of_job, key=lambda f: f.cast_start))
-
-    def _in_flask(self, stored: StoredPlan, flask: PlannedFlask, job: str) -> InFlask:
-        return InFlask(
-            id=flask.id,
-            pieces=flask.contents[job],
-            cast_on=stored.clock.day_of(flask.cast_start),
-            out_on=stored.clock.day_of(flask.knockout_end),
-            stage=str(self.stages.get(flask.id, "")),
-        )
-
-    def _left_out(self, job: str) -> tuple[str, str]:
-        left = next((left for left in self.stored.plan.left_out if left.job == job), None) if self.stored else None
-        return (left.reason, left.remedy) if left else ("", "")
 
     def _days_late(self, job: Job, placed: tuple[InFlask, ...], open_pieces: int) -> int:
         if all(f.stage == Stage.KNOCKED_OUT for f in placed) and not open_pieces:
@@ -190,10 +181,10 @@ class _Desk:
         return max(0, (max(days) - date.fromisoformat(job.due)).days)
 
 
-def _state(placed: tuple[InFlask, ...], open_pieces: int, days_late: int, reason: str) -> State:
+def _state(placed: tuple[InFlask, ...], open_pieces: int, days_late: int, left_out: bool) -> State:
     if not open_pieces and all(f.stage == Stage.KNOCKED_OUT for f in placed):
         return State.CAST
-    if open_pieces and reason:
+    if left_out:
         return State.LEFT_OUT
     if days_late:
         return State.LATE

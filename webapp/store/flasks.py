@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
 from sqlmodel import col, select
 
+from webapp.store import plans
 from webapp.store.columns import utc_now
 from webapp.store.engine import Session
 from webapp.store.tables import ChecklistTick, FlaskEvent, FlaskPin
@@ -27,7 +28,8 @@ class Pin:
 
 @dataclass(frozen=True, slots=True)
 class Happened:
-    """``at`` in UTC; ``plan_version`` the plan that was current then."""
+    """``at`` in UTC; ``plan_version`` the plan that was current then. ``pieces``: by job, what came out
+    of a flask that was knocked out."""
 
     flask: str
     stage: Stage
@@ -35,6 +37,7 @@ class Happened:
     who: str
     note: str
     plan_version: int | None
+    pieces: Mapping[str, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,9 +84,18 @@ def record(
     if key and session.exec(select(FlaskEvent.id).where(FlaskEvent.key == key)).first():
         return False
     event = FlaskEvent(flask=flask, stage=stage, plan_version=plan_version, at=at or utc_now(), who=who, note=note, key=key)
+    if stage is Stage.KNOCKED_OUT:
+        event.pieces = _contents(session, flask, plan_version)
     session.add(event)
     session.flush()
     return True
+
+
+def _contents(session: Session, flask: str, plan_version: int | None) -> Mapping[str, int]:
+    """What the plan has in a flask: the given version, else the current one."""
+    stored = plans.current_plan(session) if plan_version is None else plans.plan_version(session, plan_version)
+    planned = stored.plan.flask(flask) if stored else None
+    return planned.contents if planned else {}
 
 
 def happened(session: Session) -> dict[str, tuple[Happened, ...]]:
@@ -91,7 +103,9 @@ def happened(session: Session) -> dict[str, tuple[Happened, ...]]:
     standing: dict[str, list[Happened]] = defaultdict(list)
     for row in session.exec(select(FlaskEvent).order_by(col(FlaskEvent.id))).all():
         if row.stage is not Stage.UNDONE:
-            standing[row.flask].append(Happened(row.flask, row.stage, row.at, row.who, row.note, row.plan_version))
+            standing[row.flask].append(
+                Happened(row.flask, row.stage, row.at, row.who, row.note, row.plan_version, row.pieces or {})
+            )
         elif standing[row.flask]:
             standing[row.flask].pop()
     return {flask: tuple(events) for flask, events in standing.items() if events}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
@@ -57,7 +58,7 @@ def load_week(session: Session, now: datetime) -> Week:
     known = {f.id for f in previous.flasks} if previous else set()
     return Week(
         shop=shop,
-        jobs=_still_to_cast(session, nouns.all_of(session, Job), _history(events, clock)),
+        jobs=_still_to_cast(nouns.all_of(session, Job), _history(events, clock)),
         lots=nouns.all_of(session, Lot),
         powders=nouns.all_of(session, Powder),
         now=now,
@@ -124,18 +125,16 @@ def _without(plan: Plan, gone: dict[str, flasks.Happened]) -> Plan:
     )
 
 
-def pieces_out(session: Session, knocked_out: dict[str, flasks.Happened]) -> Counter[str]:
-    """Pieces by job in flasks that were knocked out, as the plan of that time had them."""
+def pieces_out(knocked_out: Iterable[flasks.Happened]) -> Counter[str]:
+    """Pieces by job that came out of flasks."""
     out: Counter[str] = Counter()
-    for flask, event in knocked_out.items():
-        stored = plans.plan_version(session, event.plan_version) if event.plan_version else plans.current_plan(session)
-        planned = stored.plan.flask(flask) if stored else None
-        out.update(planned.contents if planned else {})
+    for event in knocked_out:
+        out.update(event.pieces)
     return out
 
 
-def _still_to_cast(session: Session, jobs: tuple[Job, ...], gone: dict[str, flasks.Happened]) -> tuple[Job, ...]:
-    out = pieces_out(session, gone)
+def _still_to_cast(jobs: tuple[Job, ...], gone: dict[str, flasks.Happened]) -> tuple[Job, ...]:
+    out = pieces_out(gone.values())
     return tuple(replace(job, quantity=job.quantity - out[job.id]) for job in jobs if job.quantity > out[job.id])
 
 

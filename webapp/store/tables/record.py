@@ -1,5 +1,6 @@
 """Plans as they were, and the record of what was done with each flask."""
 
+from collections.abc import Mapping
 from datetime import datetime
 from enum import StrEnum
 from typing import ClassVar
@@ -56,7 +57,8 @@ class FlaskPin(Table, table=True):
 
 
 class FlaskEvent(Table, table=True):
-    """Append-only. ``key``: made by the client, so that a repeated request counts once."""
+    """Append-only. ``key``: made by the client, so that a repeated request counts once. ``pieces``: by
+    job, what came out of a flask that was knocked out."""
 
     __tablename__: ClassVar[str] = "flask_event"
 
@@ -68,6 +70,7 @@ class FlaskEvent(Table, table=True):
     who: str = ""
     note: str = ""
     key: str | None = Field(default=None, unique=True)
+    pieces: Mapping[str, int] | None = kept(JsonOf(dict[str, int]), nullable=True, default=None)
 
 
 class ChecklistTick(Table, table=True):
