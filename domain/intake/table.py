@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import codecs
 import csv
+import io
 import re
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import TypeAlias
 
@@ -129,7 +131,7 @@ def _records(lines: list[str], delimiter: str) -> list[Cells]:
     at = 0
     while at < len(lines):
         cells, used = _record(lines[at : at + _LONGEST_RECORD], delimiter)
-        records.append(tuple(cell.strip() for cell in cells))
+        records.append(tuple(_unmarked(cell) for cell in cells))
         at += used
     return records
 
@@ -144,6 +146,22 @@ def _record(lines: list[str], delimiter: str) -> tuple[list[str], int]:
         return lines[0].split(delimiter), 1
 
 
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+
+
 def safe_cell(text: str) -> str:
     """A cell for an exported list: what a spreadsheet would run as a formula is marked as text."""
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
+    return f"'{text}" if text.startswith(_FORMULA_STARTS) else text
+
+
+def _unmarked(cell: str) -> str:
+    """A cell as it was before ``safe_cell``, without blanks around it."""
+    bare = cell.strip()
+    return bare[1:] if bare.startswith("'") and bare[1:].startswith(_FORMULA_STARTS) else bare
+
+
+def written(records: Iterable[Cells]) -> str:
+    """The records as CSV text that ``read_table`` reads and no spreadsheet runs."""
+    file = io.StringIO(newline="")
+    csv.writer(file).writerows([safe_cell(cell) for cell in cells] for cells in records)
+    return file.getvalue()

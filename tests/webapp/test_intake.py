@@ -224,6 +224,18 @@ async def test_what_is_no_list_says_what_to_bring(client: httpx.AsyncClient, dat
     assert says in answer.text
 
 
+async def test_what_is_left_can_be_downloaded_and_no_cell_runs_in_a_spreadsheet(client: httpx.AsyncClient) -> None:
+    address = await begin(client)
+    await post(client, address, "answers", **ANSWERS)
+    answer = await client.get(f"{address}/rest.csv")
+    assert "attachment" in answer.headers["content-disposition"]
+    lines = answer.text.removeprefix("\ufeff").splitlines()
+    assert lines[0].startswith("Job,Item")
+    assert "steel" in lines[1]
+    assert lines[2].startswith("3,'=1+1,")
+    assert "14k y" not in answer.text
+
+
 async def test_a_list_can_be_put_away(client: httpx.AsyncClient) -> None:
     address = await begin(client)
     assert address in (await client.get("/intake")).text

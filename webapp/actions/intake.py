@@ -10,7 +10,7 @@ from domain.errors import InvalidValue
 from domain.intake.columns import FIELD_LABELS, UNUSED, Field, guess_columns, heading_key
 from domain.intake.questions import Question
 from domain.intake.rows import Intake, Row, State, Vocabulary, read_rows
-from domain.intake.table import read_table
+from domain.intake.table import read_table, written
 from domain.jobs import Job
 from domain.metallurgy.alloy import Alloy
 from domain.mould.pattern import PatternMaterial
@@ -136,6 +136,13 @@ def take_in(session: Session, draft: Draft, today: date) -> TakenIn:
     if not left:
         store.drop(session, draft.id)
     return TakenIn(len(intake.jobs) - replaced, replaced, left)
+
+
+def leftover(draft: Draft, intake: Intake) -> str:
+    """The headings and the rows that still ask or err, as CSV text to work on elsewhere."""
+    rows = sorted(unfinished(intake), key=lambda row: row.number)
+    headings = [draft.table.headings] if draft.table.heading is not None else []
+    return written([*headings, *(row.cells for row in rows)])
 
 
 def unfinished(intake: Intake) -> tuple[Row, ...]:

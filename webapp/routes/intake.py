@@ -154,6 +154,15 @@ def ask_again(request: Request, db: Db, settings: TheSettings, draft: str, typed
     return see_other(f"/intake/{draft}", "The question is asked again.")
 
 
+@router.get("/{draft}/rest.csv")
+def rest(db: Db, settings: TheSettings, draft: str) -> Response:
+    with db.read() as session:
+        found = _draft(session, draft)
+        text = actions.leftover(found, actions.reading(session, found, _today(session, settings)))
+    headers = {"Content-Disposition": 'attachment; filename="rows-to-mend.csv"', "Cache-Control": "no-store"}
+    return Response("\ufeff" + text, media_type="text/csv; charset=utf-8", headers=headers)
+
+
 @router.get("/{draft}/rows/{number}")
 def row(request: Request, db: Db, settings: TheSettings, draft: str, number: int) -> Response:
     with db.read() as session:

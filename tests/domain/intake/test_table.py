@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from domain.errors import InvalidValue
 from domain.intake.columns import Field, field_of, guess_columns, heading_unit
-from domain.intake.table import read_table, safe_cell
+from domain.intake.table import read_table, safe_cell, written
 
 LIST = "Job,Item,Metal,Qty\n1,ring,weiß,2\n"
 
@@ -71,6 +71,13 @@ def test_any_text_is_a_table_of_as_many_rows(data: str | bytes) -> None:
 def test_formulas_are_exported_as_text(text: str) -> None:
     assert safe_cell(text) == "'" + text
     assert safe_cell("ring") == "ring"
+
+
+def test_a_written_list_reads_back_as_it_was() -> None:
+    records = (("Job", "Item", "Qty"), ("1", "=1+1", "-2"), ("2", 'a "b", c\nd', ""))
+    text = written(records)
+    assert "'=1+1" in text
+    assert read_table(text).records == records
 
 
 @pytest.mark.parametrize(
