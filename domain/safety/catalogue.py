@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
-from domain.safety.checklist import Pause, _rows, _source
+from domain.safety.condition_words import in_words
 from domain.safety.context import CONDITIONS
+from domain.safety.own_points import PointChange, listed_rows, start_row
+from domain.safety.points import Pause, Reading, Row, source_of
 from domain.sources import Source
 
 BLANKS = {
@@ -20,46 +23,46 @@ BLANKS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Listed:
-    """``when``: what calls for the point, in words; empty where every flask does."""
+    """``when``: what calls for the point, in words; empty where every flask does. ``change``: what the
+    shop has made of it, if anything; ``starting_text``: where that is not its text any more."""
 
+    id: str
     pause: Pause
     text: str
     why: str
     source: Source
     required: bool
+    reading: Reading
     when: str
+    dropped: bool
+    change: PointChange | None
+    starting_text: str
 
 
-def catalogue() -> tuple[Listed, ...]:
-    """Every point, in the order of the pauses and of the work in them."""
-    rows = sorted(_rows("checklist.toml"), key=lambda row: list(Pause).index(Pause(row["pause"])))
-    return tuple(
-        Listed(
-            pause=Pause(row["pause"]),
-            text=" ".join(row["text"].format(**BLANKS).split()),
-            why=row["why"],
-            source=_source(row),
-            required=row.get("required", True),
-            when=", ".join(_words(name, row[name]) for name in CONDITIONS if name in row),
-        )
-        for row in rows
+def catalogue(changes: Iterable[PointChange] = ()) -> tuple[Listed, ...]:
+    """Every point, in the order of the pauses and of the work in them; those left out too."""
+    kept = tuple(changes)
+    by_id = {change.id: change for change in kept}
+    return tuple(_listed(row, by_id.get(row["id"])) for pause in Pause for row in listed_rows(pause, kept))
+
+
+def _listed(row: Row, change: PointChange | None) -> Listed:
+    start = start_row(row["id"])
+    return Listed(
+        id=row["id"],
+        pause=Pause(row["pause"]),
+        text=blanks_named(row["text"]),
+        why=row["why"],
+        source=source_of(row),
+        required=row.get("required", True),
+        reading=Reading(row.get("reading", "none")),
+        when=", ".join(in_words(name, row[name]) for name in CONDITIONS if name in row),
+        dropped=row["dropped"],
+        change=change if change is not None and change.edited else None,
+        starting_text=blanks_named(start["text"]) if start is not None and start["text"] != row["text"] else "",
     )
 
 
-WORDS = {
-    ("fume", True): "resin patterns",
-    ("fume", False): "no resin patterns",
-    ("large", True): "large flasks",
-    ("large", False): "small flasks",
-    ("alone", True): "casting alone",
-    ("alone", False): "two or more people",
-    ("window", True): "alloys with a quench window",
-    ("window", False): "alloys without a quench window",
-    ("advised_against", True): "investment advised against",
-}
-
-
-def _words(name: str, value: object) -> str:
-    if (name, value) in WORDS:
-        return WORDS[name, value]
-    return f"not for {value}" if name == "without" else str(value)
+def blanks_named(text: str) -> str:
+    """The text with words in place of what a flask fills in."""
+    return " ".join(text.format(**BLANKS).split())

@@ -2,22 +2,30 @@
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
-from enum import StrEnum
-from functools import cache
-from importlib.resources import files
-from typing import Any, TypeAlias
+from typing import TypeAlias
 
 from domain.casting import MachineKind
 from domain.metallurgy.alloy import CoolingRule, Heat
 from domain.safety.context import FlaskContext, applies, filled_in
-from domain.sources import Mark, Source
+from domain.safety.own_points import PointChange, standing_rows
+from domain.safety.points import MOST_POINTS, UNITS, Pause, Reading, Row, rows, source_of
+from domain.sources import Source
 from domain.units import Mass, Temperature, TemperatureRange
 
-MOST_POINTS = 9
-"""A pause with more points is ticked without reading; common practice, no source."""
+__all__ = [
+    "MOST_POINTS",
+    "STANDING_CAUTION",
+    "Caution",
+    "Expected",
+    "Pause",
+    "Point",
+    "Reading",
+    "cautions_for",
+    "checklist",
+    "pause_title",
+]
 
 STANDING_CAUTION = (
     "Follow local codes, the suppliers' data sheets and licensed practice: they come before this sheet. "
@@ -25,28 +33,6 @@ STANDING_CAUTION = (
 )
 """The closing note of every sheet."""
 
-
-class Pause(StrEnum):
-    """Where work stops for a checklist, in the order of the work."""
-
-    INVEST = "before investing"
-    KILN = "before kiln start"
-    MELT = "before melting"
-    POUR = "before the pour"
-    QUENCH = "before quench and devest"
-
-
-class Reading(StrEnum):
-    """What a point asks to be written down."""
-
-    NONE = "none"
-    TEMPERATURE = "temperature"
-    MASS = "mass"
-    PRESSURE = "pressure"
-
-
-UNITS = {Reading.NONE: None, Reading.TEMPERATURE: "°C", Reading.MASS: "g", Reading.PRESSURE: "kPa"}
-"""The unit in which a reading is kept; pressure is gauge pressure."""
 
 Expected: TypeAlias = Temperature | TemperatureRange | Mass | None
 
@@ -69,9 +55,10 @@ class Point:
     not_below: Temperature | None = None
 
 
-def checklist(pause: Pause, context: FlaskContext) -> tuple[Point, ...]:
-    """The points of a pause for one flask, in the order to do them; at most ``MOST_POINTS``."""
-    return tuple(_point(row, context) for row in _rows("checklist.toml") if row["pause"] == pause and applies(row, context))
+def checklist(pause: Pause, context: FlaskContext, changes: Iterable[PointChange] = ()) -> tuple[Point, ...]:
+    """The points of a pause for one flask, in the order to do them; at most ``MOST_POINTS``.
+    ``changes``: what the shop has made of the starting list."""
+    return tuple(_point(row, context) for row in standing_rows(pause, changes) if applies(row, context))
 
 
 def pause_title(pause: Pause, context: FlaskContext) -> str:
@@ -94,29 +81,18 @@ class Caution:
 
 def cautions_for(context: FlaskContext) -> tuple[Caution, ...]:
     """The warnings that a flask calls for, the gravest first."""
-    rows = [row for row in _rows("cautions.toml") if applies(row, context)]
-    return tuple(Caution(id=row["id"], text=filled_in(row["text"], context), source=_source(row)) for row in rows)
+    called_for = [row for row in rows("cautions.toml") if applies(row, context)]
+    return tuple(Caution(id=row["id"], text=filled_in(row["text"], context), source=source_of(row)) for row in called_for)
 
 
-@cache
-def _rows(file: str) -> tuple[Mapping[str, Any], ...]:
-    text = files("domain.safety").joinpath(file).read_text(encoding="utf-8")
-    return tuple(tomllib.loads(text)["row"])
-
-
-def _source(row: Mapping[str, Any]) -> Source:
-    mark, *note = row["source"]
-    return Source(Mark(mark), *note)
-
-
-def _point(row: Mapping[str, Any], context: FlaskContext) -> Point:
+def _point(row: Row, context: FlaskContext) -> Point:
     reading = Reading(row.get("reading", "none"))
     window = context.cooling if row.get("expected") == "quench window" else None
     return Point(
         id=row["id"],
         text=filled_in(row["text"], context),
         why=row["why"],
-        source=_source(row),
+        source=source_of(row),
         required=row.get("required", True),
         reading=reading,
         unit=UNITS[reading],

@@ -1,6 +1,7 @@
 """Tables. Field names are those of the domain's classes, so that one function converts them all."""
 
 from webapp.store.tables.base import METADATA, Entity, Kept, Table
+from webapp.store.tables.checklists import ChecklistPointRow
 from webapp.store.tables.intake import IntakeDraft, IntakeMemory
 from webapp.store.tables.record import ChecklistTick, FlaskEvent, FlaskPin, PlanVersion
 from webapp.store.tables.shop import (
@@ -20,6 +21,7 @@ from webapp.store.tables.stock import JobRow, LotRow, MetalRow, PowderRow, Stock
 __all__ = [
     "METADATA",
     "AlloyRow",
+    "ChecklistPointRow",
     "ChecklistTick",
     "ClosureRow",
     "Entity",

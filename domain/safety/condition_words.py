@@ -1,0 +1,66 @@
+"""Conditions of checklist points: their values, in words, and as they are typed."""
+
+from __future__ import annotations
+
+from domain.casting import MachineKind
+from domain.errors import InvalidValue
+from domain.metallurgy.alloy import Bond, CoolingMethod, Heat
+from domain.safety.points import rows
+
+VALUES: dict[str, tuple[str | bool, ...]] = {
+    "heat": tuple(heat.value for heat in Heat),
+    "machine": tuple(kind.value for kind in MachineKind),
+    "bond": tuple(bond.value for bond in Bond),
+    "fume": (True, False),
+    "large": (True, False),
+    "alone": (True, False),
+    "cooling": tuple(method.value for method in CoolingMethod),
+    "window": (True, False),
+    "advised_against": (True, False),
+}
+"""The values of every condition but the alloy's cautions, which the shop names itself."""
+
+OF_OWN_POINTS = ("heat", "machine", "bond", "fume", "large", "alone", "cooling", "caution")
+"""The conditions that a shop may give to a point of its own."""
+
+WORDS: dict[tuple[str, object], str] = {
+    ("bond", "gypsum"): "gypsum-bonded investment",
+    ("bond", "phosphate"): "phosphate-bonded investment",
+    ("fume", True): "resin patterns",
+    ("fume", False): "no resin patterns",
+    ("large", True): "large flasks",
+    ("large", False): "small flasks",
+    ("alone", True): "casting alone",
+    ("alone", False): "two or more people",
+    ("window", True): "alloys with a quench window",
+    ("window", False): "alloys without a quench window",
+    ("advised_against", True): "investment advised against",
+    ("advised_against", False): "investment not advised against",
+}
+
+
+def in_words(name: str, value: object) -> str:
+    if (name, value) in WORDS:
+        return WORDS[name, value]
+    return f"not for {value}" if name == "without" else str(value)
+
+
+def known_cautions() -> frozenset[str]:
+    """The cautions of alloys that the starting tables look for."""
+    named = (row.get(name) for file in ("checklist.toml", "cautions.toml") for row in rows(file) for name in ("caution", "without"))
+    return frozenset(name for name in named if name)
+
+
+def condition(name: str, text: str, cautions: frozenset[str]) -> str | bool:
+    """The value of a condition as it is typed: ``yes`` or ``no``, or one of its words. ``cautions``: those
+    that an alloy may carry. Raises ``InvalidValue`` for an unknown condition or value."""
+    if name not in OF_OWN_POINTS:
+        raise InvalidValue(name, f"“{name}” is not something that a point can depend on; choose from the list")
+    if name == "caution":
+        known: tuple[str | bool, ...] = tuple(sorted(cautions))
+    else:
+        known = VALUES[name]
+    value = {"yes": True, "no": False}.get(text, text) if True in known else text
+    if value not in known:
+        raise InvalidValue(name, f"“{text}” is not known here; choose from the list")
+    return value
