@@ -26,6 +26,7 @@ from webapp.app import create_app
 from webapp.demo import demo_week
 from webapp.exchange.documents import PlanDocument, WeekDocument
 from webapp.settings import Settings
+from webapp.solving.runner import Phase, SolveState
 from webapp.store import flasks, nouns, stock
 from webapp.store.engine import Database
 from webapp.store.flasks import Stage
@@ -259,6 +260,17 @@ async def test_a_copy_that_cannot_be_made_stops_the_load(
     response = await client.post(f"{ADDRESS}/load", data={"key": _key(page.text)})
     assert response.status_code == 422
     assert "so nothing was changed" in response.text
+    assert _week(app.state.db, now) == demo
+
+
+async def test_no_week_is_brought_in_under_a_planner_that_is_at_work(
+    client: httpx.AsyncClient, app: FastAPI, demo: Week, monkeypatch: pytest.MonkeyPatch, now: datetime
+) -> None:
+    page = await _send(client, WeekDocument.from_domain(replace(demo, jobs=demo.jobs[20:])).model_dump_json().encode())
+    monkeypatch.setattr(app.state.runner, "state", lambda _shop: SolveState(phase=Phase.RUNNING))
+    response = await client.post(f"{ADDRESS}/load", data={"key": _key(page.text)})
+    assert response.status_code == 422
+    assert "A plan is being made" in response.text
     assert _week(app.state.db, now) == demo
 
 

@@ -13,14 +13,12 @@ from typing import Any, TypeAlias
 from pydantic import ValidationError
 
 from domain.errors import DomainError
-from domain.stock.lots import Lot, Powder
-from domain.units import Mass
 from domain.week import Week
 from webapp.actions.planning import shop_now
 from webapp.exchange.documents import PlanDocument, WeekDocument
 from webapp.exchange.loading import load_document, problems_of
 from webapp.settings import Settings
-from webapp.store import flasks, nouns, plans, stock
+from webapp.store import flasks, nouns, plans
 from webapp.store.engine import Database, Session
 from webapp.store.replacing import copy_of, data_folder, retire_plan
 from webapp.store.week import load_week, save_week
@@ -126,29 +124,14 @@ def load_previewed(db: Database, settings: Settings, key: str) -> Path:
 
 
 def replace_week(session: Session, week: Week) -> None:
-    """Makes the store hold this week. What is not in it is archived. Masses that differ are booked as
-    counts, so that the ledger adds up. Without a previous plan no plan is current."""
+    """Makes the store hold this week. What is not in it is archived; without a previous plan no plan
+    is current."""
     week = _with_names_of_its_own(session, week)
     for flask in flasks.pins(session).keys() - week.pinned:
         flasks.unpin(session, flask)
     if week.previous is None:
         retire_plan(session)
-    save_week(session, replace(week, lots=_as_booked(session, week.lots), powders=_as_booked(session, week.powders)))
-    for lot in week.lots:
-        if lot.mass != _booked(session, lot):
-            stock.count_lot(session, lot.id, lot.mass, "brought in")
-    for powder in week.powders:
-        if powder.mass != _booked(session, powder):
-            stock.count_powder(session, powder.investment, powder.mass, "brought in")
-
-
-def _booked(session: Session, holding: Lot | Powder) -> Mass:
-    found = nouns.find(session, type(holding), nouns.key_text(holding))
-    return found.mass if found else Mass(0)
-
-
-def _as_booked(session: Session, holdings: tuple[Any, ...]) -> tuple[Any, ...]:
-    return tuple(replace(holding, mass=_booked(session, holding)) for holding in holdings)
+    save_week(session, week)
 
 
 def _with_names_of_its_own(session: Session, week: Week) -> Week:

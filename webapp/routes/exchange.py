@@ -11,6 +11,7 @@ from fastapi.responses import Response
 from domain.errors import DomainError
 from webapp.actions import exchange
 from webapp.actions.exchange import Change, Preview
+from webapp.actions.planning import SHOP
 from webapp.exchange.loading import LARGEST, Problem, WrongDocument
 from webapp.pages import Page, answer, see_other
 from webapp.routes.edge import Db, TheSettings
@@ -88,6 +89,8 @@ def preview(request: Request, db: Db, settings: TheSettings, file: UploadFile | 
 @router.post("/load")
 def load(request: Request, db: Db, settings: TheSettings, key: Annotated[str, Form()] = "") -> Response:
     try:
+        if request.app.state.runner.state(SHOP).busy:
+            raise DomainError("A plan is being made for the week that is here. Stop it or wait for it, then bring the week in.")
         copy = exchange.load_previewed(db, settings, key)
     except DomainError as error:
         return _refused(request, db, WrongDocument.single(str(error)))
