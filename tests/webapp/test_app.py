@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import io
 import json
+import logging
 import re
 from datetime import datetime
 from pathlib import Path
@@ -13,15 +15,19 @@ from fastapi import FastAPI
 
 from domain.metallurgy.alloy import Alloy
 from domain.planning.build import problem_of
+from webapp import log
 from webapp.app import create_app
 from webapp.settings import Settings, data_folder, local_timezone, settings_from
 from webapp.store import nouns
 from webapp.store.week import load_week
 
 
-async def test_an_unexpected_error_is_a_page_with_a_reference_that_is_in_the_log(
-    capsys: pytest.CaptureFixture[str], app: FastAPI, client: httpx.AsyncClient
-) -> None:
+async def test_an_unexpected_error_is_a_page_with_a_reference_that_is_in_the_log(app: FastAPI, client: httpx.AsyncClient) -> None:
+    written = io.StringIO()
+    (handler,) = (h for h in log.log.handlers if isinstance(h.formatter, log.JsonLines))
+    assert isinstance(handler, logging.StreamHandler)
+    handler.setStream(written)
+
     @app.get("/broken")
     def broken() -> None:
         raise RuntimeError("the secret reason")
@@ -32,7 +38,7 @@ async def test_an_unexpected_error_is_a_page_with_a_reference_that_is_in_the_log
     assert "content-security-policy" in answer.headers
     reference = re.search(r"Reference: <code>(\w+)</code>", answer.text)
     assert reference is not None
-    entry = json.loads(capsys.readouterr().err.splitlines()[-1])
+    entry = json.loads(written.getvalue().splitlines()[-1])
     assert entry["request"] == reference[1]
     assert "the secret reason" in entry["trace"]
 
