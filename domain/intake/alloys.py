@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import NoReturn
 
 from domain.errors import InvalidValue
-from domain.intake.numbers import Reading, shown
+from domain.intake.numbers import LONGEST, Reading, shown
 from domain.intake.questions import Answers, Asked, Question
 from domain.intake.words import meanings, plain, remarks, words
 from domain.metallurgy.alloy import Alloy
@@ -131,6 +131,8 @@ def _fits(alloy: Alloy, want: Wanted) -> bool:
 def read_alloy(text: str, alloys: Sequence[Alloy], answers: Answers) -> str:
     """The id of the shop's alloy that ``text`` means. Raises ``Asked`` of kind ``alloy:…`` where it
     may mean several, or a word is not known; ``InvalidValue`` where the shop casts no such alloy."""
+    if len(text) > LONGEST:
+        raise InvalidValue("alloy", f"“{shown(text)}” is too long for an alloy; type one, such as {_examples(alloys)}")
     if not re.search(r"[^\W_]", text):
         raise InvalidValue("alloy", f"“{shown(text)}” names no alloy; type one, such as {_examples(alloys)}")
     own = next((a.id for a in alloys if plain(text) in (plain(a.id), plain(a.name))), None)

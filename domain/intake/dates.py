@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from domain.errors import InvalidValue
-from domain.intake.numbers import Reading, shown
+from domain.intake.numbers import LONGEST, Reading, shown
 from domain.intake.questions import Answers, Form, Question, choose
 from domain.intake.words import meanings, plain, words
 
@@ -56,6 +56,8 @@ class DateReader:
     def read(self, text: str, column: str) -> date:
         """The date that ``text`` means. Raises ``Asked`` where it has several readings and no answer
         tells, ``InvalidValue`` where it is no date."""
+        if len(text) > LONGEST:
+            raise InvalidValue(column, f"“{shown(text)}” is too long for a date; type it as {EXAMPLE}")
         clean = re.sub(r"\s+", " ", text).strip(" .,!")
         named, rest = _weekday_first(_without_by(clean))
         found = self._first_reading(rest or clean, column)
@@ -164,6 +166,8 @@ class DateReader:
 
 def hoped(text: str) -> str:
     """Whether a due date is only a hope: ``blank``, ``asap`` (and its like), or neither (empty)."""
+    if len(text) > LONGEST:
+        return ""
     if not plain(text) or plain(text) in words("days", "none"):
         return "blank"
     asap = {plain(word) for word in words("days", "asap")}

@@ -6,7 +6,7 @@ import re
 from typing import TypeAlias
 
 from domain.errors import InvalidValue
-from domain.intake.numbers import NO_CHOICES, Choices, cleaned, shown, split_number
+from domain.intake.numbers import LONGEST, NO_CHOICES, Choices, cleaned, shown, split_number
 from domain.intake.typed import read_length
 from domain.mould.pattern import PieceSize
 from domain.units import Length
@@ -33,6 +33,8 @@ def read_size(text: str, default_unit: str | None, choices: Choices = NO_CHOICES
     the last number serves those without one. Raises ``Ambiguous`` of kind ``unit`` where no unit is
     known, ``InvalidValue`` for everything else.
     """
+    if len(text) > 2 * LONGEST:
+        raise InvalidValue("size", f"“{shown(text)}” is too long for a size; type three lengths, such as {EXAMPLE}")
     clean = _DIAMETER.sub("ø", cleaned(text).replace("inches", "in"))
     parts = [part.strip() for part in _BETWEEN.split(_THICK.sub("", clean)) if part.strip()]
     round_ones = ["ø" in part for part in parts]

@@ -17,7 +17,7 @@ from domain.intake.columns import best_known, heading_row
 Cells: TypeAlias = tuple[str, ...]
 DELIMITERS = ",;\t|"
 _LONGEST_RECORD = 60
-_MOST_ROWS = 20_000
+MOST_ROWS = 5_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,13 +52,13 @@ class Table:
 
 def read_table(data: bytes | str) -> Table:
     """The table in ``data``. Raises ``InvalidValue`` for a spreadsheet or other binary file, and for
-    more than 20,000 rows."""
+    more than ``MOST_ROWS`` rows."""
     text, encoding = (data, "text") if isinstance(data, str) else _decoded(data)
     lines = _lines(text.replace("\x00", "").removeprefix("\ufeff"))
     delimiter, named = _delimiter(lines)
     records = tuple(_records(lines, delimiter))
-    if len(records) > _MOST_ROWS:
-        raise InvalidValue("list", f"the list has {len(records)} rows; bring in at most {_MOST_ROWS} at a time")
+    if len(records) > MOST_ROWS:
+        raise InvalidValue("list", f"the list has {len(records)} rows; bring in at most {MOST_ROWS} at a time")
     heading = heading_row(records[1:] if named else records)
     return Table(records=records, heading=heading + 1 if named and heading else heading, delimiter=delimiter, encoding=encoding)
 

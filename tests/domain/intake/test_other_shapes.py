@@ -1,11 +1,13 @@
 """Lists of other shapes are read by the same means."""
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from domain.errors import InvalidValue
 from domain.intake.columns import Field, guess_columns
 from domain.intake.rows import Intake, State, Vocabulary, read_rows
-from domain.intake.table import read_table
+from domain.intake.table import MOST_ROWS, read_table
 from domain.metallurgy.alloy import Section
 from domain.units import Length, Mass
 
@@ -172,6 +174,19 @@ def test_no_list_and_no_answer_breaks_the_reading(
         assert bool(row.problems) == (row.state is State.ERROR)
         assert row.why or row.state in (State.READY, State.ERROR, State.QUESTION)
     assert {kind for row in intake.rows for kind in row.waits_for} == {question.kind for question in intake.questions}
+
+
+def test_endless_cells_are_errors(vocabulary: Vocabulary) -> None:
+    endless = ["a, " * 20_000, "1 x " * 20_000, "14k " * 20_000, ". ," * 20_000]
+    for cell in endless:
+        row = ";".join(["1", "ring", cell, cell, cell, cell, cell, "x"])
+        intake = read(f"Job;Item;Metal;Qty;Wax wt;Size;Due;Notes\n{row}\n", {}, vocabulary)
+        assert {problem.column for problem in intake.rows[1].problems} == {"alloy", "quantity", "pattern_mass", "size", "due"}
+
+
+def test_a_list_of_too_many_rows_is_refused() -> None:
+    with pytest.raises(InvalidValue, match="at most"):
+        read_table("Job;Item\n" + "1;ring\n" * MOST_ROWS)
 
 
 @given(text=st.text(max_size=200))
