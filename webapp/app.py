@@ -68,5 +68,5 @@ def create_app(settings: Settings) -> FastAPI:
     app.mount("/static", StaticFiles(directory=resource_folder("static")), name="static")
     add_error_pages(app)
     app.add_middleware(log.RequestLog, error_page=unexpected)
-    app.add_middleware(Guard, allowed_hosts=settings.allowed_hosts)
+    app.add_middleware(Guard, allowed_hosts=settings.allowed_hosts | {settings.host.lower()})
     return app

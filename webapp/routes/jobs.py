@@ -69,6 +69,7 @@ class JobPage(Page):
     here: ClassVar[str] = "jobs"
 
     key: str | None
+    archived: bool
     number: str
     number_error: str
     version: int
@@ -189,6 +190,7 @@ def _form(
     page = JobPage(
         title=f"Job {stored.key}" if stored else "New job",
         key=stored.key if stored else None,
+        archived=stored is not None and stored.archived,
         number=stored.key if stored else typed.get("id", ""),
         number_error=(errors or {}).get("id", ""),
         version=version if version is not None else (stored.version if stored else 0),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import groupby
 from typing import Any, ClassVar
 from uuid import uuid4
 
@@ -11,11 +10,11 @@ from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import Response
 
 from domain.errors import InvalidValue
-from domain.safety.catalogue import Listed, catalogue
 from webapp.actions import shop as actions
 from webapp.actions.references import choices
 from webapp.forms import Form, form_of, typed_from
 from webapp.pages import Page, answer, see_other
+from webapp.routes import checklists
 from webapp.routes.edge import Db, Typed, version_in
 from webapp.shop_nouns import BY_SLUG, NOUNS, Noun
 from webapp.store import nouns, stock
@@ -24,6 +23,8 @@ from webapp.store.nouns import Stored
 from webapp.store.stock import Movement
 
 router = APIRouter(prefix="/shop")
+# before the routes below, which take any word for a noun
+router.include_router(checklists.router)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,6 +71,7 @@ class EditPage(Page):
     nouns: tuple[Noun, ...] = NOUNS
     slug: str
     key: str | None
+    archived: bool
     version: int
     form: Form
     balance: Any = None
@@ -79,27 +81,11 @@ class EditPage(Page):
     move_key: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class ChecklistsPage(Page):
-    template: ClassVar[str] = "shop/checklists.html"
-    here: ClassVar[str] = "shop"
-
-    nouns: tuple[Noun, ...] = NOUNS
-    slug: str
-    pauses: tuple[tuple[str, tuple[Listed, ...]], ...]
-
-
 @router.get("")
 def overview(request: Request, db: Db) -> Response:
     with db.read() as session:
         cards = tuple(Card(noun=noun, count=len(nouns.all_stored(session, noun.kind))) for noun in NOUNS)
     return answer(request, ShopPage(title="Shop", cards=cards))
-
-
-@router.get("/checklists")
-def checklists(request: Request) -> Response:
-    pauses = tuple((pause.value, tuple(points)) for pause, points in groupby(catalogue(), key=lambda point: point.pause))
-    return answer(request, ChecklistsPage(title="Checklists", slug="checklists", pauses=pauses))
 
 
 @router.get("/{slug}")
@@ -225,6 +211,7 @@ def _edit(
         slug=noun.slug,
         noun=noun,
         key=stored.key if stored else None,
+        archived=stored is not None and stored.archived,
         version=version or (stored.version if stored else 0),
         form=form_of(
             noun.document,

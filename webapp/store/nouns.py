@@ -76,6 +76,7 @@ class Stored:
     key: str
     version: int
     value: Any
+    archived: bool = False
 
 
 def all_of(session: Session, kind: type[D]) -> tuple[D, ...]:
@@ -214,7 +215,7 @@ def _rows(session: Session, kind: type[Any], *, archived: bool = False) -> list[
 
 
 def _stored(row: Kept, kind: type[Any]) -> Stored:
-    return Stored(str(_key_of(row)), row.version, to_domain(row, kind))
+    return Stored(str(_key_of(row)), row.version, to_domain(row, kind), row.archived_at is not None)
 
 
 def _key_of(row: Kept) -> str | int | None:
