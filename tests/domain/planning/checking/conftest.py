@@ -8,9 +8,13 @@ F0 is fixed: it was in the kiln before the plan was asked for.
 
 from __future__ import annotations
 
+import importlib.util
 import math
+import sys
 from dataclasses import replace
 from datetime import date
+from pathlib import Path
+from types import ModuleType
 
 import pytest
 
@@ -466,3 +470,15 @@ def problem(plan: Plan) -> Problem:
         fixed_loads=(L0,),
         previous=replace(plan, flasks=(F0, read), levels=()),
     )
+
+
+@pytest.fixture(scope="session")
+def second_opinion() -> ModuleType:
+    """Another judgement of plans, beside this file."""
+    spec = importlib.util.spec_from_file_location("second_opinion", Path(__file__).with_name("second_opinion.py"))
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[spec.name] = module
+    spec.loader.exec_module(module)
+    return module
