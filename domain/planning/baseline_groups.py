@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -38,6 +39,9 @@ class Groups:
     quick: bool = True
     """a plain look at each tree, not a search for its best rings"""
     slack: dict[str, Minute] = field(default_factory=dict)
+    rng: random.Random | None = None
+    """where given, jobs come in some order and one size of flask is tried, not all"""
+    taken: frozenset[str] = frozenset()
 
     @property
     def problem(self) -> Problem:
@@ -46,7 +50,7 @@ class Groups:
     def drafts(self, wanted: Mapping[str, int]) -> tuple[list[Draft], dict[str, int]]:
         """Flasks for ``wanted`` pieces by job, and the pieces that no flask can take."""
         by_melt: dict[str, list[PlanJob]] = {}
-        for job in sorted((self.problem.job[j] for j, n in wanted.items() if n > 0), key=urgency):
+        for job in sorted((self.problem.job[j] for j, n in wanted.items() if n > 0), key=self._first):
             by_melt.setdefault(job.melt, []).append(job)
         drafts: list[Draft] = []
         left: dict[str, int] = {}
@@ -56,11 +60,24 @@ class Groups:
             left |= over
         return drafts, left
 
+    def _first(self, job: PlanJob) -> tuple[object, ...]:
+        """Whose turn it is: the most urgent, or by chance something like it, the tallest, or anybody."""
+        if self.rng is None:
+            return urgency(job)
+        if self.mood == 0:
+            return (self.hours.due_index(job.due) + self.rng.uniform(0, 3), job.id)
+        return (-job.size.height.base if self.mood == 1 else 0, self.rng.random(), job.id)
+
+    @cached_property
+    def mood(self) -> int:
+        return self.rng.randrange(3) if self.rng else 0
+
     def _best_filling(self, melt: str, jobs: list[PlanJob], wanted: Mapping[str, int]) -> tuple[list[_Open], dict[str, int]]:
         """Every size is tried as the one to fill; what holds the most pieces for the least cost is kept."""
         sizes = [s.id for s in self.trees.usable_sizes(melt)]
+        tried = [self.rng.choice(sizes)] if self.rng and sizes else sizes
         best: tuple[tuple[int, int], list[_Open], dict[str, int]] | None = None
-        for size in sizes:
+        for size in tried:
             filled, left = self._fill(melt, [size, *(s for s in sizes if s != size)], jobs, wanted)
             filled = [self._shrunk(f, sizes) for f in filled]
             cost = sum(self.problem.size[f.size].cost for f in filled)
@@ -151,7 +168,7 @@ class Groups:
     @cached_property
     def _taken(self) -> set[str]:
         read = self.problem.previous.flasks if self.problem.previous else ()
-        return {f.id for f in (*self.problem.fixed_flasks, *read)}
+        return {f.id for f in (*self.problem.fixed_flasks, *read)} | self.taken
 
 
 def urgency(job: PlanJob) -> tuple[str, int, str]:

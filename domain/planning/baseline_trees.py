@@ -53,6 +53,21 @@ class Trees:
     def _tree_answers(self) -> dict[tuple[str, tuple[tuple[str, int], ...]], bool]:
         return {}
 
+    def beside(self, problem: Problem) -> Trees:
+        """The same for a problem that differs only in what is fixed; what is worked out is shared."""
+        other = Trees(problem)
+        other.__dict__.update(self._kept)
+        return other
+
+    @property
+    def _kept(self) -> dict[str, object]:
+        return {
+            "_spaces": self._spaces,
+            "_most_metal": self._most_metal,
+            "_tree_answers": self._tree_answers,
+            "_floor_answers": self._floor_answers,
+        }
+
     def space(self, size: str) -> TreeSpace:
         return self._spaces[size]
 
@@ -97,7 +112,7 @@ class Trees:
 
     def _tree_pieces(self, size: str, contents: Contents) -> list[TreePiece]:
         jobs = [(self.problem.job[j], n) for j, n in sorted(contents.items()) if n]
-        return [TreePiece(j.id, j.size, n, j.metal_each, j.per_tree.get(size)) for j, n in jobs]
+        return [TreePiece(j.id, j.size, n, j.metal_each, j.per_tree.get(size) or None) for j, n in jobs]
 
     def fits_tree(self, size: str, contents: Contents) -> bool:
         """Whether rings are found; the answer for the same contents is kept."""

@@ -1,0 +1,229 @@
+"""The planner's front door: a first plan at once, then better ones until time is up or nobody is waiting."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+
+from domain.planning.baseline import plan_by_hand
+from domain.planning.baseline_trees import Trees
+from domain.planning.check import check
+from domain.planning.explain import left_out
+from domain.planning.measure import compare, measure, values
+from domain.planning.plan import LeftOut, Level, Plan
+from domain.planning.polish import polish
+from domain.planning.problem import Melt, Problem
+from domain.planning.search_bounds import bounded, week_bounds
+from domain.planning.search_repair import repaired
+from domain.stock.week_charges import Shortage, week_charges
+from domain.units import Mass
+
+__all__ = ["Progress", "compare", "plan_week"]
+
+AGAIN = 0.3
+"""Share of its time that the search has once more for a week that is planned again."""
+TIGHTER = 3
+"""How often a week is planned again because its metal did not suffice after all."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Progress:
+    """``stage`` in words; ``plan``: the best so far, which has passed the checker but is not weighed out."""
+
+    stage: str
+    seconds: float
+    levels: tuple[Level, ...]
+    flasks: int
+    loads: int
+    left_out: int
+    plan: Plan
+
+    def __str__(self) -> str:
+        return self.stage
+
+
+@dataclass
+class _Asked:
+    seconds: float
+    seed: int
+    workers: int
+    deterministic: bool
+    on_progress: Callable[[Progress], None] | None
+    should_stop: Callable[[], bool] | None
+    began: float = field(default_factory=time.monotonic)
+
+    def left(self) -> float:
+        return self.seconds - (0.0 if self.deterministic else time.monotonic() - self.began)
+
+    def stopped(self) -> bool:
+        return self.should_stop is not None and self.should_stop()
+
+    def tell(self, stage: str, plan: Plan) -> None:
+        if self.on_progress:
+            out = sum(entry.pieces for entry in plan.left_out)
+            counts = {"flasks": len(plan.flasks), "loads": len(plan.loads), "left_out": out}
+            seconds = time.monotonic() - self.began
+            self.on_progress(Progress(stage=stage, seconds=seconds, levels=plan.levels, plan=plan, **counts))
+
+
+def plan_week(
+    problem: Problem,
+    *,
+    seconds: float,
+    seed: int = 0,
+    workers: int = 2,
+    deterministic: bool = False,
+    on_progress: Callable[[Progress], None] | None = None,
+    should_stop: Callable[[], bool] | None = None,
+) -> Plan:
+    """The best plan found in ``seconds``, weighed out and checked; never worse than the plan by hand.
+
+    ``deterministic``: one worker, and ``seconds`` in the solver's own steps, so that the same question
+    has the same answer twice. ``on_progress`` is told of the first plan and of every better one;
+    ``should_stop`` ends the search, and the best plan so far is finished and returned.
+    """
+    asked = _Asked(seconds, seed, workers, deterministic, on_progress, should_stop)
+    plan = _answer(problem, asked)
+    return replace(plan, seconds=time.monotonic() - asked.began, seed=seed)
+
+
+def _answer(problem: Problem, asked: _Asked) -> Plan:
+    """Plans, weighs out, and where metal does not suffice tightens what the shelf can make and plans again."""
+    tightened, best = problem, None
+    for _ in range(TIGHTER):
+        plan = _planned(problem, tightened, asked)
+        weighed, short = _weighed_out(problem, plan)
+        weighed = weighed if not short else _without_short(problem, plan)
+        best = weighed if best is None or values(weighed.levels) < values(best.levels) else best
+        if not short or asked.stopped():
+            break
+        tightened = _tighter(tightened, plan, short)
+        asked.seconds += AGAIN * asked.seconds
+    assert best is not None  # one round is always made
+    return best
+
+
+def _planned(problem: Problem, tightened: Problem, asked: _Asked) -> Plan:
+    """The best plan that passes the checker, its charges not composed."""
+    trees = Trees(tightened)
+    safe = _explained(tightened, plan_by_hand(tightened))
+    if (mended := repaired(trees)) is not None:
+        safe = _better(tightened, mended, safe)
+    asked.tell("first plan, as by hand", safe)
+    found = _searched(trees, safe, asked)
+    return bounded(Trees(problem), _better(tightened, polish(tightened, found), safe))
+
+
+def _searched(trees: Trees, plan: Plan, asked: _Asked) -> Plan:
+    if asked.stopped() or asked.left() <= 0 or not trees.problem.jobs:
+        return plan
+    # The solver's library takes half a second and much memory: who only looks at plans never loads it.
+    from domain.planning.search import Search
+    from domain.planning.solver import Effort
+
+    effort = Effort(
+        seconds=asked.left(),
+        workers=asked.workers,
+        seed=asked.seed,
+        deterministic=asked.deterministic,
+        should_stop=asked.should_stop,
+    )
+    search = Search(trees, plan, effort, lambda stage, better: asked.tell(stage, _explained(trees.problem, better)))
+    return replace(search.run(week_bounds(trees, plan)), made_by="planner")
+
+
+def _explained(problem: Problem, plan: Plan) -> Plan:
+    return replace(plan, left_out=left_out(problem, plan))
+
+
+def _better(problem: Problem, new: Plan, old: Plan) -> Plan:
+    """The new plan, unless it is worse or the checker objects; then the old one, with a note of why."""
+    new = _explained(problem, new)
+    if values(measure(problem, new)) > values(old.levels):
+        return old
+    wrong = check(problem, new, metal=False)
+    if not wrong:
+        return new
+    note = f"A better plan was not taken, because the checker objected: {wrong[0].message}."
+    return replace(old, notes=(*old.notes, note))
+
+
+def _weighed_out(problem: Problem, plan: Plan) -> tuple[Plan, tuple[Shortage, ...]]:
+    metal = week_charges(problem, plan.flasks)
+    return replace(plan, charges=metal.charges, orders=metal.orders), metal.short
+
+
+def _tighter(problem: Problem, plan: Plan, short: tuple[Shortage, ...]) -> Problem:
+    """What the shelf can make of a melt, lowered by the charges that could not be composed."""
+    lacking: dict[str, int] = {}
+    flasks = {f.id: f for f in plan.flasks}
+    for shortage in short:
+        flask = flasks[shortage.flask]
+        lacking[flask.melt] = lacking.get(flask.melt, 0) + flask.charge.base
+    return replace(problem, melts=tuple(_lowered(problem, plan, m, lacking.get(m.key, 0)) for m in problem.melts))
+
+
+def _lowered(problem: Problem, plan: Plan, melt: Melt, lacking: int) -> Melt:
+    if not lacking:
+        return melt
+    until = melt.order_from if melt.order_from is not None else problem.end
+    early = sum(f.charge.base for f in plan.flasks if f.melt == melt.key and f.cast_start < until)
+    return replace(melt, stock_castable=Mass(max(0, min(melt.stock_castable.base, early) - lacking)))
+
+
+def _without_short(problem: Problem, plan: Plan) -> Plan:
+    """The plan without the flasks whose charges cannot be composed, their jobs left out with the reason."""
+    fixed = {f.id for f in problem.fixed_flasks}
+    while True:
+        weighed, short = _weighed_out(problem, plan)
+        gone = {s.flask: s for s in short if s.flask not in fixed}
+        if not gone:
+            return replace(weighed, levels=_levels_again(problem, weighed))
+        plan = _taken_out(problem, plan, gone)
+
+
+def _levels_again(problem: Problem, plan: Plan) -> tuple[Level, ...]:
+    bounds = {level.name: level.bound for level in plan.levels}
+    return tuple(replace(level, bound=_no_more(bounds.get(level.name), level.value)) for level in measure(problem, plan))
+
+
+def _no_more(bound: int | None, value: int) -> int | None:
+    return None if bound is None else min(bound, value)
+
+
+def _taken_out(problem: Problem, plan: Plan, gone: dict[str, Shortage]) -> Plan:
+    """Without these flasks, and without the other flasks of jobs that may not be split."""
+    words: dict[str, LeftOut] = {}
+    for flask in (f for f in plan.flasks if f.id in gone):
+        for job, pieces in flask.contents.items():
+            shortage = gone[flask.id]
+            before = words[job].pieces if job in words else 0
+            name = problem.job[job].name
+            reason = f"Job {name}: no charge can be composed for it. {shortage.blocker}"
+            words[job] = LeftOut(job=job, pieces=before + pieces, rule=9, reason=reason, remedy=shortage.remedy)
+    loads = [replace(x, rows=_rows_without(x.rows, gone)) for x in plan.loads]
+    left = replace(
+        plan,
+        flasks=tuple(f for f in plan.flasks if f.id not in gone),
+        loads=tuple(x for x in loads if x.rows),
+        left_out=_added(plan.left_out, words),
+    )
+    return replace(left, levels=_levels_again(problem, left))
+
+
+def _rows_without(rows: tuple[tuple[str, ...], ...], gone: dict[str, Shortage]) -> tuple[tuple[str, ...], ...]:
+    kept = (tuple(f for f in row if f not in gone) for row in rows)
+    return tuple(row for row in kept if row)
+
+
+def _added(entries: tuple[LeftOut, ...], words: dict[str, LeftOut]) -> tuple[LeftOut, ...]:
+    merged = [
+        replace(words.pop(e.job), pieces=e.pieces + words_pieces) if (words_pieces := _pieces_of(words, e.job)) else e
+        for e in entries
+    ]
+    return (*merged, *words.values())
+
+
+def _pieces_of(words: dict[str, LeftOut], job: str) -> int:
+    return words[job].pieces if job in words else 0

@@ -1,0 +1,195 @@
+"""Taking some flasks out and putting their pieces back in another way, thousands of times over.
+
+No solver here: this is the careful manager with patience, and it opens the way for the solver.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from domain.planning.baseline import as_plan
+from domain.planning.baseline_drafts import Draft, Obstacle, Ride, Timed
+from domain.planning.baseline_groups import Groups, pieces_wanted, urgency
+from domain.planning.baseline_hours import Hours
+from domain.planning.baseline_schedule import Schedule
+from domain.planning.baseline_trees import Trees
+from domain.planning.measure import measure, values
+from domain.planning.plan import KilnLoad, Plan, PlannedFlask, Ring
+from domain.planning.search_repair import ride_of
+from domain.units import Length, Mass, Temperature
+
+Worth = tuple[int, ...]
+BACK = 60
+"""Changes without a better plan, after which the best plan is taken up again."""
+
+
+@dataclass
+class Anew:
+    """Holds the plan in hand, which may be a little dearer than the best one, and the best one."""
+
+    trees: Trees
+    rng: random.Random
+    schedule: Schedule
+    best: dict[str, Ride] = field(default_factory=dict)
+    best_worth: Worth = ()
+    worth: Worth = ()
+    stale: int = 0
+
+    @classmethod
+    def of(cls, trees: Trees, plan: Plan, seed: int) -> Anew:
+        anew = cls(trees, random.Random(seed), Schedule.of(trees))
+        fixed = {load.id for load in trees.problem.fixed_loads}
+        for load in plan.loads:
+            if load.id not in fixed:
+                anew.schedule.put_in(ride_of(trees, plan, load))
+        anew.best = dict(anew.schedule.rides)
+        anew.worth = anew.best_worth = anew._worth()
+        taken = frozenset(f.id for f in plan.flasks) | frozenset(x.id for x in plan.loads)
+        anew.schedule.taken_ids |= taken
+        return anew
+
+    def step(self) -> bool:
+        """One change; whether the best plan is better for it."""
+        before = dict(self.schedule.rides)
+        self.schedule.patient = self.rng.random() < 0.4
+        self._put_back(self._take_out())
+        worth = self._worth()
+        slack = self._slack()
+        if worth[:2] > self.best_worth[:2] or worth[2] > self.best_worth[2] + slack or (worth > self.worth and not slack):
+            self._restore(before)
+        else:
+            self.worth = worth
+        self.stale += 1
+        if worth < self.best_worth:
+            self.best, self.best_worth, self.stale = dict(self.schedule.rides), worth, 0
+            return True
+        if self.stale > BACK:
+            self._restore(self.best)
+            self.worth, self.stale = self.best_worth, 0
+        return False
+
+    def plan(self) -> Plan:
+        """The best plan so far, measured."""
+        self._restore(self.best)
+        self.worth = self.best_worth
+        return as_plan(self.schedule)
+
+    def _slack(self) -> int:
+        cheapest = min((s.cost for s in self.trees.problem.shop.sizes), default=0)
+        return cheapest if self.rng.random() < 0.3 else 0
+
+    def _restore(self, rides: dict[str, Ride]) -> None:
+        for load_id, ride in list(self.schedule.rides.items()):
+            if rides.get(load_id) is not ride:
+                self.schedule.take_out(load_id)
+        for load_id, ride in rides.items():
+            if load_id not in self.schedule.rides:
+                self.schedule.put_in(ride)
+
+    def _worth(self) -> Worth:
+        """The levels, from flasks without rings."""
+        problem, rides = self.trees.problem, self.schedule.rides.values()
+        flasks = tuple(_bare(ride, f) for ride in rides for f in ride.flasks)
+        loads = tuple(
+            KilnLoad(id=r.id, kiln=r.kiln, program=r.program, rows=(), load_at=r.load_at, start=r.start, program_end=r.program_end)
+            for r in rides
+        )
+        plan = Plan(flasks=(*problem.fixed_flasks, *flasks), loads=(*problem.fixed_loads, *loads))
+        return values(measure(problem, plan))
+
+    def _take_out(self) -> dict[str, int]:
+        """Takes some flasks out; returns the pieces that are now in none."""
+        rides = list(self.schedule.rides.values())
+        if rides:
+            kind = self.rng.random()
+            if kind < 0.4:
+                self._take_loads(rides)
+            elif kind < 0.8:
+                self._take_melt(rides)
+            else:
+                self._take_some(rides)
+        inside: dict[str, int] = {}
+        for ride in self.schedule.rides.values():
+            for d in ride.drafts:
+                for job, count in d.contents:
+                    inside[job] = inside.get(job, 0) + count
+        return {j: n - inside.get(j, 0) for j, n in pieces_wanted(self.trees.problem).items() if n > inside.get(j, 0)}
+
+    def _take_loads(self, rides: Sequence[Ride]) -> None:
+        first = self.rng.choice(rides)
+        near = sorted(rides, key=lambda r: (abs(r.start - first.start), r.id))
+        for ride in near[: self.rng.choice([1, 1, 2])]:
+            self._remove({d.id for d in ride.drafts}, ride)
+
+    def _take_melt(self, rides: Sequence[Ride]) -> None:
+        melts = sorted({d.melt for r in rides for d in r.drafts})
+        chosen = set(self.rng.sample(melts, min(len(melts), self.rng.choice([1, 1, 2]))))
+        mine = [d.id for r in rides for d in r.drafts if d.melt in chosen]
+        gone = set(self.rng.sample(mine, min(len(mine), 8)))
+        for ride in rides:
+            self._remove(gone, ride)
+
+    def _take_some(self, rides: Sequence[Ride]) -> None:
+        names = [d.id for r in rides for d in r.drafts]
+        gone = set(self.rng.sample(names, min(len(names), self.rng.randrange(1, 7))))
+        for ride in rides:
+            self._remove(gone, ride)
+
+    def _remove(self, gone: set[str], ride: Ride) -> None:
+        """Takes flasks out of a load and times what is left of it again; a part of a job that may not be
+        split never stays behind, because all of it is in one flask."""
+        left = [d for d in ride.drafts if d.id not in gone]
+        if len(left) == len(ride.flasks):
+            return
+        self.schedule.take_out(ride.id)
+        if not left:
+            return
+        kiln = self.trees.problem.kiln[ride.kiln]
+        programs = self.trees.programs_for(kiln, [d.need for d in left])
+        day = self.trees.problem.days[self.schedule.table.hours.day_index(ride.flasks[0].cast_start)]
+        timed = self.schedule.table.time_load(ride.id, kiln, programs[0], left, day)
+        if not isinstance(timed, Obstacle):
+            self.schedule.put_in(timed)
+
+    def _put_back(self, pieces: dict[str, int]) -> None:
+        groups = Groups(self.trees, Hours(self.trees.problem), quick=False, rng=self.rng, taken=self._flask_names())
+        drafts, _ = groups.drafts(pieces)
+        self.schedule.insert_all(self._in_some_order(drafts), groups.next_id)
+
+    def _flask_names(self) -> frozenset[str]:
+        best = {d.id for r in self.best.values() for d in r.drafts}
+        return frozenset(best | {d.id for r in self.schedule.rides.values() for d in r.drafts})
+
+    def _in_some_order(self, drafts: list[Draft]) -> list[Draft]:
+        jobs = self.trees.problem.job
+        kind = self.rng.random()
+        if kind < 0.4:
+            return sorted(drafts, key=lambda d: min(urgency(jobs[j]) for j, _ in d.contents))
+        if kind < 0.7:
+            return sorted(drafts, key=lambda d: (-self.trees.problem.size[d.size].cost, self.rng.random()))
+        self.rng.shuffle(drafts)
+        return drafts
+
+
+def _bare(ride: Ride, f: Timed) -> PlannedFlask:
+    d = f.draft
+    return PlannedFlask(
+        id=d.id,
+        melt=d.melt,
+        size=d.size,
+        investment=d.investment,
+        rings=(Ring(pieces=d.contents, height=Length(0)),),
+        temperature=Temperature(f.temperature),
+        charge=Mass(d.charge),
+        invest_start=f.invest_start,
+        invest_end=f.invest_start,
+        load=ride.id,
+        machine=f.machine,
+        people=f.people,
+        cast_start=f.cast_start,
+        cast_end=f.cast_end,
+        knockout_start=f.knockout_start,
+        knockout_end=f.knockout_end,
+    )
