@@ -80,6 +80,15 @@ class Case:
         return casts
 
     @cached_property
+    def holders(self) -> dict[str, list[PlannedFlask]]:
+        """The flasks that hold each job, in the plan's order."""
+        holding: dict[str, list[PlannedFlask]] = {}
+        for flask in self.plan.flasks:
+            for job in jobs_of(flask):
+                holding.setdefault(job, []).append(flask)
+        return holding
+
+    @cached_property
     def placed(self) -> dict[str, int]:
         """How many pieces of each job are in flasks."""
         counts: dict[str, int] = {}

@@ -152,7 +152,7 @@ def _mean_metal(case: Case, ring: Ring) -> Fraction | None:
 def kept_together(case: Case) -> Iterator[Violation]:
     """Rule 3: a job that may not be split is on one tree. What already is elsewhere stays there."""
     for job in case.problem.jobs:
-        holders = [f for f in case.plan.flasks if any(j == job.id for j, _ in pieces_of(f))]
+        holders = case.holders.get(job.id, [])
         if job.may_split or not any(case.is_free(f) for f in holders):
             continue
         spared = sum(entry.pieces for entry in case.plan.left_out if entry.job == job.id)
