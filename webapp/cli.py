@@ -30,6 +30,7 @@ from domain.planning.plan import Plan
 from domain.planning.problem import Problem
 from webapp.exchange.documents import PlanDocument, WeekDocument
 from webapp.exchange.loading import LARGEST, D, WrongDocument, load_document
+from webapp.formats import count
 from webapp.settings import Settings, settings_from
 
 OK, BROKEN_RULE, WRONG_INPUT, NO_PLAN = 0, 1, 2, 3
@@ -150,7 +151,8 @@ def _check(options: argparse.Namespace) -> int:
     for violation in broken:
         print(_printable(_violation(violation)))
     if not broken:
-        print(f"The plan keeps all rules: {len(plan.flasks)} flasks, {len(plan.loads)} kiln loads, {len(plan.left_out)} left out.")
+        out = count(len(plan.left_out), "job")
+        print(f"The plan keeps all rules: {_size_of(plan)}, {out} left out or in part.")
     return BROKEN_RULE if broken else OK
 
 
@@ -258,10 +260,14 @@ def _write(path: str, text: str) -> int:
 
 
 def _tell(plan: Plan) -> int:
-    _complain([f"{len(plan.flasks)} flasks in {len(plan.loads)} kiln loads", *(f"{v.name}: {v.value}" for v in plan.levels)])
+    _complain([_size_of(plan), *(f"{v.name}: {v.value}" for v in plan.levels)])
     for left in plan.left_out:
         _complain([f"not planned, {left.pieces} of {left.job} (rule {left.rule}): {left.reason.rstrip('.')}. {left.remedy}"])
     return OK
+
+
+def _size_of(plan: Plan) -> str:
+    return f"{count(len(plan.flasks), 'flask')} in {count(len(plan.loads), 'kiln load')}"
 
 
 def _violation(violation: Violation) -> str:
