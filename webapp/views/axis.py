@@ -15,9 +15,9 @@ from domain.planning.clock import Clock, Minute
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.planning.problem import Problem
 
-GUTTER = 132.0
+GUTTER = 172.0
 LANE = 34.0
-HEAD = 40.0
+HEAD = 46.0
 LETTER = 7.0
 """How wide a letter of a label is, at most."""
 
@@ -25,13 +25,15 @@ LETTER = 7.0
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Block:
     """A span on a lane. ``kind`` names its style; ``words`` say all of it to who cannot see it.
-    ``label`` stands in the block, or at ``label_x`` beside it, or is empty where it finds no room."""
+    ``label`` stands in the block, or at ``label_x`` beside it; where it finds no room, ``short`` takes
+    its place, or nothing."""
 
     kind: str
     start: Minute
     end: Minute
     label: str
     words: str
+    short: str = ""
     href: str = ""
     row: int = 0
     x: float = 0.0
@@ -103,7 +105,7 @@ def week_axis(problem: Problem, plan: Plan, now: Minute) -> Axis:
 
 def day_axis(problem: Problem, plan: Plan, day: date, now: Minute) -> Axis:
     """One day with every flask of its own, as long as somebody is in the shop or something is done."""
-    scale = _Scale(*_working_span(problem, plan, day), 96.0)
+    scale = _Scale(*_working_span(problem, plan, day), 150.0)
     lanes = [_bench(problem, plan, gather=False)]
     lanes += [(k.name, _kiln(problem, plan, k.id)) for k in problem.shop.kilns]
     lanes += [(m.name, _machine(problem, plan, m.id, gather=False)) for m in problem.shop.machines]
@@ -187,6 +189,7 @@ def load_blocks(problem: Problem, load: KilnLoad, flasks: list[PlannedFlask]) ->
             start=load.start,
             end=load.program_end,
             label=f"{load.id}, {count}",
+            short=load.id,
             words=f"kiln load {load.id}, {count}, {program}, {span(clock, load.start, load.program_end)}",
             href=f"/week#load-{load.id}",
         )
@@ -279,13 +282,19 @@ def _labelled(blocks: list[Block], scale: _Scale) -> list[Block]:
             (scale.x(b.start) for b in blocks if b.row == block.row and b.start >= block.end and b is not block), default=None
         )
         room = (scale.x(scale.end) if following is None else following) - end
-        wanted = len(block.label) * LETTER + 8
-        inside = wanted <= end - x
-        label = block.label if inside or wanted <= room else ""
+        label, inside = _label(block, end - x, room)
         label_x = (x + end) / 2 if inside else end + 4
         width = max(end - x, 2.0)
         placed.append(replace(block, x=x, width=round(width, 1), label=label, label_x=round(label_x, 1), inside=inside))
     return placed
+
+
+def _label(block: Block, width: float, room: float) -> tuple[str, bool]:
+    """The label that finds room, and whether that is inside the block."""
+    for label, space, inside in ((block.label, width, True), (block.label, room, False), (block.short, width, True)):
+        if label and len(label) * LETTER + 8 <= space:
+            return label, inside
+    return "", True
 
 
 def _ticks(clock: Clock, scale: _Scale, hours: int) -> list[Tick]:

@@ -93,7 +93,7 @@ def program_drawing(program: BurnoutProgram, load: KilnLoad, flasks: list[Planne
         low=min((p.begin for p in pieces), default=Temperature.c(20)),
         top=max((p.to for p in pieces), default=Temperature.c(20)),
     )
-    corners = [(frame.x(p.start), frame.y(p.begin)) for p in pieces[:1]] + [(frame.x(p.end), frame.y(p.to)) for p in pieces]
+    corners = [corner for p in pieces for corner in ((frame.x(p.start), frame.y(p.begin)), (frame.x(p.end), frame.y(p.to)))]
     held = dict.fromkeys(p.to for p in pieces if p.begin == p.to)
     return Curve(
         width=WIDTH,

@@ -68,7 +68,10 @@ class Task:
 def queue(problem: Problem, plan: Plan, day: date, stages: Mapping[str, str], now: datetime) -> tuple[Task, ...]:
     """The day's work. ``stages``: the stage that each flask has reached, none for those not begun.
     ``now``: the shop's local time; what should have begun before it is marked late."""
-    tasks = sorted(_tasks(problem, plan, day), key=lambda found: (found[0], list(Doing).index(found[1].doing), found[1].flask.id))
+    tasks = sorted(
+        _tasks(problem, plan, day),
+        key=lambda found: (found[0], list(Doing).index(found[1].doing), found[1].until, found[1].flask.id),
+    )
     marked = [_marked(task, stages, now) for _, task in tasks]
     return tuple(_next_marked(marked))
 
@@ -99,7 +102,7 @@ def _flask_tasks(problem: Problem, plan: Plan, flask: PlannedFlask, day: date) -
     load = plan.load(flask.load)
     spans = [
         (Doing.INVEST, flask.invest_start, flask.invest_start, flask.invest_end),
-        (Doing.WEIGH, _weigh_from(problem, plan, flask), flask.cast_start, flask.cast_start),
+        (Doing.WEIGH, _first_cast(problem, plan, flask) - 1, _first_cast(problem, plan, flask), flask.cast_start),
         (Doing.CAST, flask.cast_start, flask.cast_start, flask.cast_end),
         (Doing.QUENCH, *_quench(problem, flask)),
         (Doing.KNOCK_OUT, flask.knockout_start, flask.knockout_start, flask.knockout_end),
@@ -110,11 +113,11 @@ def _flask_tasks(problem: Problem, plan: Plan, flask: PlannedFlask, day: date) -
             yield order, replace(task, air=doing is Doing.QUENCH and not _is_quenched(problem, flask))
 
 
-def _weigh_from(problem: Problem, plan: Plan, flask: PlannedFlask) -> Minute:
+def _first_cast(problem: Problem, plan: Plan, flask: PlannedFlask) -> Minute:
     """All charges of a load are weighed before its first cast, so that nobody weighs by an open flame."""
     day = problem.clock.day_of(flask.cast_start)
     same = [f.cast_start for f in plan.flasks if f.load == flask.load and problem.clock.day_of(f.cast_start) == day]
-    return min(same) - 1
+    return min(same)
 
 
 def _is_quenched(problem: Problem, flask: PlannedFlask) -> bool:

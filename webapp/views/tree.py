@@ -12,7 +12,9 @@ from domain.planning.problem import PlanJob, Problem
 from domain.units import Length
 
 FLASK_HEIGHT = 340.0
-LABELS = 210.0
+LABELS = 120.0
+LETTER = 7.5
+"""How wide a letter of a label is, at most."""
 MARGIN = 14.0
 FLOOR_WIDTH = 300.0
 
@@ -85,7 +87,7 @@ def tree_drawing(problem: Problem, flask: PlannedFlask) -> TreeDrawing | None:
     room = tree_space(size, problem.rules).height
     taken = up - size.base_height.base - (problem.rules.ring_gap.base if rings else 0)
     return TreeDrawing(
-        width=round(middle * 2 + LABELS, 1),
+        width=round(middle * 2 + _label_room(rings), 1),
         height=FLASK_HEIGHT + 2 * MARGIN,
         flask=_box(MARGIN, MARGIN, size.inner_diameter.base * scale, FLASK_HEIGHT),
         base=_box(MARGIN, floor - size.base_height.base * scale, size.inner_diameter.base * scale, size.base_height.base * scale),
@@ -93,6 +95,12 @@ def tree_drawing(problem: Problem, flask: PlannedFlask) -> TreeDrawing | None:
         rings=tuple(rings),
         free=Length(max(0, room.base - taken)),
     )
+
+
+def _label_room(rings: list[RingDrawing]) -> float:
+    """Room beside the flask for “2: 4 × J110, 3 × J111”."""
+    letters = max((4 + sum(len(f"{count} × {job}, ") for job, _, count in ring.contents) for ring in rings), default=0)
+    return max(LABELS, letters * LETTER)
 
 
 def _trunk(size: FlaskSize, room: Length, middle: float, floor: float, scale: float) -> Box:
