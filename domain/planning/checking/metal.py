@@ -70,19 +70,20 @@ def _charge(flask: str, text: str) -> Violation:
 
 
 def _one_charge(case: Case, flask: PlannedFlask, charge: FlaskCharge, poured: dict[str, Metal]) -> Iterator[Violation]:
-    """Looks at one charge and puts down in ``poured`` what comes out of its melt."""
+    """Looks at one charge and puts down in ``poured`` what comes out of its melt, where all is known."""
     melt = case.problem.melt.get(flask.melt)
     if melt is None:
         return
     parts = [(part, _metal_of(case, part, poured)) for part in charge.parts]
     known = [(part.mass.base, metal) for part, metal in parts if metal is not None and part.mass.base > 0]
-    if known:
+    whole = bool(known) and len(known) == len(parts)
+    if whole:
         poured[flask.id] = _melted(melt.alloy, known)
     if not case.is_free(flask):
         return
     texts = [*_weight(case, flask, charge), *_sources(case, flask, melt, charge.parts)]
     texts += [f"flask {flask.id}: nobody knows what {part.ref} is made of" for part, metal in parts if metal is None]
-    if known and len(known) == len(parts):
+    if whole:
         texts += [*_in_range(flask, melt.alloy, poured[flask.id]), *_recycled(flask, melt, known)]
     yield from (_charge(flask.id, text) for text in texts)
 

@@ -377,6 +377,16 @@ def test_metal_that_is_there_to_the_milligram_and_minute_is_not_reported(problem
     assert [v.where for v in check(*short)] == ["lot AG1"]
 
 
+def test_returns_of_a_fixed_flask_that_nobody_knows_the_metal_of_are_not_taken_on_trust(problem: Problem, plan: Plan) -> None:
+    rest = charge("E", (From.LOT, "AG1", 0), (From.RETURNS, "F0", 5_000))(problem, plan)[1]
+    for lots, fine in ((("AG1",), True), (("AG1", "used-up"), False), ((), False)):
+        parts = tuple(ChargePart(origin=From.LOT, ref=name, mass=Mass(20_000)) for name in lots)
+        held = replace(rest, charges=(*rest.charges, FlaskCharge(flask="F0", parts=parts)))
+        found = check(problem, held)
+        assert (found == ()) is fine
+        assert all("what F0 is made of" in v.message for v in found)
+
+
 def test_an_order_skips_days_on_which_the_shop_is_closed(problem: Problem, plan: Plan) -> None:
     closures = (Outage(first="2025-03-11", last="2025-03-11"),)
     closed = asked(shop=replace(problem.shop, closures=closures))
