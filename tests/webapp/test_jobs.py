@@ -231,7 +231,19 @@ async def test_a_job_in_a_flask_that_was_begun_cannot_be_archived(client: httpx.
         flasks.record(session, "F1", Stage.INVESTED, plan_version=1)
     answer = await client.post("/jobs/J-0041/archive")
     assert answer.status_code == 422
-    assert "flask F1 holds it" in answer.text
+    assert "F1 holds it" in answer.text
+
+
+async def test_what_is_in_a_pinned_flask_is_not_edited_away(client: httpx.AsyncClient, db: Database) -> None:
+    await client.post("/jobs", data=RING)
+    _planned(db)
+    with db.write() as session:
+        flasks.pin(session, "F1")
+    answer = await client.post("/jobs/J-0041", data={**RING, "quantity": "3", "alloy": "fine-silver", "version": "1"})
+    assert answer.status_code == 422
+    assert 'id="quantity-error">4 of them are in flasks that do not move (F1)' in answer.text
+    assert 'id="alloy-error"' in answer.text
+    assert (await client.post("/jobs/J-0041", data={**RING, "quantity": "4", "version": "1"})).status_code == 303
 
 
 async def test_the_second_editor_of_a_job_is_told_and_loses_nothing(client: httpx.AsyncClient, db: Database) -> None:

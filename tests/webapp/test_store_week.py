@@ -223,3 +223,44 @@ def test_a_tick_can_be_taken_back(empty_db: Database) -> None:
         assert flasks.ticks(session, "F1")["before the torch", "glasses"].text == "Shade 5 glasses are on"
         flasks.tick(session, "F1", "before the torch", "glasses", "Shade 5 glasses are on", ticked=False)
         assert flasks.ticks(session, "F1") == {}
+
+
+def test_a_week_brought_in_does_not_inherit_the_record_of_another(empty_db: Database, saved: Week) -> None:
+    """Its flask F1 holds something else than the F1 that was invested here."""
+    with empty_db.write() as session:
+        flasks.record(session, "F1", Stage.INVESTED, plan_version=1)
+        other = replace(_plan(saved.shop), flasks=(_flask("F1", (("J2", 3),), saved.shop, 500),))
+        week.save_week(session, replace(saved, previous=other, pinned=frozenset()))
+    with empty_db.read() as session:
+        loaded = week.load_week(session, MONDAY)
+    assert loaded.previous is not None
+    assert [f.id for f in loaded.previous.flasks] == ["F1-2"]
+    assert loaded.pinned == frozenset()
+
+
+def test_a_week_taken_out_and_brought_in_again_keeps_its_record(empty_db: Database, saved: Week) -> None:
+    with empty_db.write() as session:
+        flasks.record(session, "F1", Stage.INVESTED, plan_version=1)
+        taken_out = week.load_week(session, MONDAY)
+        week.save_week(session, taken_out)
+    with empty_db.read() as session:
+        assert week.load_week(session, MONDAY) == replace(saved, pinned=frozenset({"F1", "F2"}))
+
+
+def test_a_week_without_a_plan_leaves_none_behind(empty_db: Database, saved: Week) -> None:
+    with empty_db.write() as session:
+        week.save_week(session, replace(saved, previous=None, pinned=frozenset()))
+    with empty_db.read() as session:
+        assert week.load_week(session, MONDAY).previous is None
+
+
+@pytest.mark.usefixtures("saved")
+def test_pieces_that_came_out_are_not_taken_off_twice_by_a_week_taken_out_and_brought_in(empty_db: Database) -> None:
+    tuesday = MONDAY + timedelta(days=1)
+    with empty_db.write() as session:
+        flasks.record(session, "F2", Stage.KNOCKED_OUT, plan_version=1, at=datetime(2026, 3, 2, 15, tzinfo=UTC))
+        taken_out = week.load_week(session, tuesday)
+        assert {job.id: job.quantity for job in taken_out.jobs} == {"J1": 4}
+        week.save_week(session, taken_out)
+    with empty_db.read() as session:
+        assert week.load_week(session, tuesday).jobs == taken_out.jobs

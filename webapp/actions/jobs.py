@@ -82,19 +82,44 @@ def add(session: Session, typed: Mapping[str, str]) -> Saved:
 
 
 def change(session: Session, key: str, typed: Mapping[str, str], version: int) -> Saved:
+    """Save an edit. What is already in flasks that do not move is not edited away."""
     read = read_form(JobDocument, typed, {"id": key})
-    if read.errors:
-        return Saved(key, read.errors)
+    errors = read.errors or _against_the_flasks(session, read.value)
+    if errors:
+        return Saved(key, errors)
     return saving.change(session, key, read.value, version)
 
 
-def archive(session: Session, key: str) -> None:
-    """Take a job out of the list. Raises ``InvalidValue`` while a flask that has been begun holds it."""
-    begun = flasks.happened(session)
+def _against_the_flasks(session: Session, job: Job) -> dict[str, str]:
+    held = _held(session, job.id)
+    before = nouns.find(session, Job, job.id)
+    if not held or before is None:
+        return {}
+    pieces, where = sum(held.values()), f"in flasks that do not move ({', '.join(held)})"
+    errors = {}
+    if job.quantity < pieces:
+        errors["quantity"] = f"{pieces} of them are {where}"
+    for field in ("alloy", "section", "material", "size"):
+        if getattr(job, field) != getattr(before, field):
+            errors[field] = f"cannot change: {pieces} of the pieces are {where}"
+    return errors
+
+
+def _held(session: Session, job: str) -> dict[str, int]:
+    """Pieces of a job by flask, in flasks of the current plan that are pinned or have been begun."""
     current = plans.current_plan(session)
-    for flask in current.plan.flasks if current else ():
-        if key in flask.contents and flask.id in begun and begun[flask.id][-1].stage is not Stage.KNOCKED_OUT:
-            raise InvalidValue("", f"flask {flask.id} holds it and has been begun ({begun[flask.id][-1].stage})")
+    fixed = flasks.happened(session).keys() | flasks.pins(session).keys()
+    holding = (f for f in current.plan.flasks if f.id in fixed and job in f.contents) if current else ()
+    return {f.id: f.contents[job] for f in holding}
+
+
+def archive(session: Session, key: str) -> None:
+    """Take a job out of the list. Raises ``InvalidValue`` while a flask that does not move holds it,
+    unless all of it is knocked out."""
+    stages = flasks.stages(session, _held(session, key))
+    holding = [flask for flask in _held(session, key) if stages.get(flask) is not Stage.KNOCKED_OUT]
+    if holding:
+        raise InvalidValue("", f"{', '.join(holding)} holds it and does not move (pinned, or begun)")
     nouns.archive(session, Job, key)
 
 

@@ -15,7 +15,7 @@ from webapp.store.engine import Session
 from webapp.store.tables import ChecklistTick, FlaskEvent, FlaskPin
 from webapp.store.tables.record import Stage
 
-__all__ = ["Happened", "Pin", "Stage", "Tick", "happened", "pin", "pins", "record", "stages", "tick", "ticks", "unpin"]
+__all__ = ["Happened", "Pin", "Stage", "Tick", "happened", "pin", "pins", "record", "stages", "tick", "ticks", "unpin", "unpin_all"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +67,12 @@ def unpin(session: Session, flask: str) -> None:
     if row is not None:
         session.delete(row)
         session.flush()
+
+
+def unpin_all(session: Session) -> None:
+    for row in session.exec(select(FlaskPin)).all():
+        session.delete(row)
+    session.flush()
 
 
 def record(

@@ -65,8 +65,7 @@ def plan_versions(session: Session, newest: int = 20) -> tuple[StoredPlan, ...]:
 def store_plan(session: Session, plan: Plan, clock: Clock, status: PlanStatus, note: str = "") -> int:
     """Keep a plan as a new version. A current one makes the current one before it old."""
     if status is PlanStatus.CURRENT:
-        for row in session.exec(select(PlanVersion).where(PlanVersion.status == PlanStatus.CURRENT)).all():
-            row.status = PlanStatus.OLD
+        retire_current(session)
     row = PlanVersion(
         status=status,
         made_by=plan.made_by,
@@ -79,6 +78,12 @@ def store_plan(session: Session, plan: Plan, clock: Clock, status: PlanStatus, n
     session.flush()
     assert row.id is not None  # the flush has numbered it
     return row.id
+
+
+def retire_current(session: Session) -> None:
+    """Leave no plan current."""
+    for row in session.exec(select(PlanVersion).where(PlanVersion.status == PlanStatus.CURRENT)).all():
+        row.status = PlanStatus.OLD
 
 
 def moved(plan: Plan, old: Clock, new: Clock) -> Plan:

@@ -94,11 +94,27 @@ def save_week(session: Session, week: Week) -> None:
     put_shop(session, week.shop)
     _replace_all(session, Lot, week.lots)
     _replace_all(session, Powder, week.powders)
-    _replace_all(session, Job, week.jobs)
-    if week.previous is not None:
-        plans.store_plan(session, week.previous, Clock(week.now.date(), week.shop.rules.timezone), PlanStatus.CURRENT, "brought in")
-        for flask in sorted(week.pinned):
-            flasks.pin(session, flask, "pinned in the week that was brought in")
+    out = pieces_out(_history(flasks.happened(session), Clock(week.now.date(), week.shop.rules.timezone)).values())
+    # a week says what is still to cast; the store says what was ordered
+    _replace_all(session, Job, tuple(replace(job, quantity=job.quantity + out[job.id]) for job in week.jobs))
+    _bring_in_plan(session, week)
+
+
+def _bring_in_plan(session: Session, week: Week) -> None:
+    """The plan of a week that is brought in. One of its flasks may bear the id of another in the record,
+    whose events are not its own: it gets a new id."""
+    clock = Clock(week.now.date(), week.shop.rules.timezone)
+    current = plans.current_plan(session)
+    here = {f.id: f.contents for f in current.plan.flasks} if current else {}
+    flasks.unpin_all(session)
+    if week.previous is None:
+        plans.retire_current(session)
+        return
+    foreign = {f.id for f in week.previous.flasks if here.get(f.id) != f.contents}
+    name = _fresh_names(week.previous, flasks.happened(session).keys() & foreign)
+    plans.store_plan(session, plans.renamed(week.previous, name), clock, PlanStatus.CURRENT, "brought in")
+    for flask in sorted(week.pinned):
+        flasks.pin(session, name(flask), "pinned in the week that was brought in")
 
 
 def _history(events: dict[str, tuple[flasks.Happened, ...]], clock: Clock) -> dict[str, flasks.Happened]:
