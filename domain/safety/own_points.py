@@ -99,11 +99,9 @@ def moved(point: str, step: int, changes: Iterable[PointChange]) -> tuple[PointC
 
 
 def restored(change: PointChange) -> PointChange:
-    """A starting point with its starting words, reading and mark, back in its list; a point of the
-    shop's own is only put back. The place stays."""
-    if change.own:
-        return replace(change, dropped=False, reason="")
-    return PointChange(id=change.id, pause=change.pause, position=change.position)
+    """A starting point with its starting words, reading and tick, in its list; only its place stays. A
+    point of the shop's own has nothing to go back to."""
+    return change if change.own else PointChange(id=change.id, pause=change.pause, position=change.position)
 
 
 def _changed(row: Row, change: PointChange | None, place: int) -> Row:

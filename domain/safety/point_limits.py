@@ -83,4 +83,4 @@ def _words(kind: Kind) -> str:
         (caution if value else f"no {caution}") if name == "caution" else in_words(name, value)
         for (name, caution), value in kind.items()
     ]
-    return f"flasks with {' and '.join(parts)}" if parts else "every flask"
+    return " and ".join(parts) or "every flask"

@@ -17,7 +17,7 @@ from domain.sources import Mark
 
 V = TypeVar("V")
 
-LONGEST_TEXT, LONGEST_WHY = 89, 160
+LONGEST_TEXT, LONGEST_WHY, LONGEST_REASON = 89, 160, 300
 """Characters; what is longer is not read with gloves on. Common practice, no source."""
 
 
@@ -47,6 +47,8 @@ def problems(
     wrong = {**_wrong_words(after), **_wrong_conditions(after, cautions)}
     if needs_reason(before, after) and not after.reason:
         wrong["reason"] = "say why: this point carries a caution, so the reason is kept with it"
+    if len(after.reason) > LONGEST_REASON:
+        wrong["reason"] = f"has {len(after.reason)} characters; at most {LONGEST_REASON}"
     return wrong or _too_many(after, tuple(changes))
 
 
@@ -143,6 +145,6 @@ def _too_many(after: PointChange, changes: tuple[PointChange, ...]) -> dict[str,
         return {}
     who = "; ".join(f"{words} ({n} points)" for words, n in more.items())
     return {
-        "": f"{str(after.pause).capitalize()} at most {MOST_POINTS} points are read; there would be more for: {who}. "
+        "": f"{str(after.pause).capitalize()} at most {MOST_POINTS} points are read; there would be more for these flasks: {who}. "
         "Leave out another point of this pause that these flasks are asked, or let this one be for other flasks only."
     }

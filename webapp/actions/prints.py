@@ -7,7 +7,10 @@ from datetime import date
 
 from domain.errors import DomainError
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask
+from domain.safety.own_points import PointChange
 from webapp.actions.planning import Desk
+from webapp.store import checklists
+from webapp.store.engine import Session
 from webapp.views.prints import SheetHead
 
 
@@ -42,6 +45,11 @@ def find_load(desk: Desk, name: str) -> tuple[Found, KilnLoad]:
     if load is None:
         raise DomainError(f"There is no kiln load {name} in the current plan.")
     return found, load
+
+
+def shop_points(session: Session) -> tuple[PointChange, ...]:
+    """What the shop has made of the starting checklists."""
+    return checklists.changes(session)
 
 
 def head(desk: Desk, found: Found, about: str, day: date) -> SheetHead:

@@ -20,7 +20,8 @@ ROOM = {"shifts": 7, "segments": 6}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Input:
-    """``kind`` chooses the control; ``source``: where the value comes from, as text."""
+    """``kind`` chooses the control; ``source``: where the value comes from, as text.
+    ``nothing``: the word for leaving an optional choice open."""
 
     name: str
     label: str
@@ -31,6 +32,7 @@ class Input:
     options: tuple[Choice, ...] = ()
     chosen: frozenset[str] = frozenset()
     optional: bool = False
+    nothing: str = "none"
     source: str = ""
 
 

@@ -10,7 +10,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
 from webapp.actions.planning import Desk, day_or_today, load_desk
-from webapp.actions.prints import find_flask, find_load, find_plan, flask_head, head
+from webapp.actions.prints import find_flask, find_load, find_plan, flask_head, head, shop_points
 from webapp.pages import Page, answer
 from webapp.routes.edge import Db, TheSettings
 from webapp.settings import Settings
@@ -135,7 +135,8 @@ def charge(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLRe
 
 @router.get("/flask/{name}/checklist")
 def flask_checklist(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLResponse:
-    desk = _desk(db, settings)
+    with db.read() as session:
+        desk, changes = load_desk(session, settings), shop_points(session)
     found, flask = find_flask(desk, name)
     context = context_of_flask(desk.problem, flask)
     return answer(
@@ -144,7 +145,7 @@ def flask_checklist(request: Request, db: Db, settings: TheSettings, name: str) 
             title=f"Checklist of flask {name}",
             head=flask_head(desk, found, flask),
             facts=flask_facts(desk.problem, found.plan, flask),
-            pauses=pause_sheets(context) if context else (),
+            pauses=pause_sheets(context, changes) if context else (),
         ),
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -10,6 +11,7 @@ from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.planning.problem import Problem
 from domain.safety.checklist import Caution, Pause, Point, cautions_for, checklist, pause_title
 from domain.safety.context import FlaskContext, flask_context
+from domain.safety.own_points import PointChange
 from domain.units import Mass, Temperature, TemperatureRange
 from webapp.formats import mass, temperature, temperature_range
 from webapp.views.flask import MixSheet, flask_mix, mix_sheet, people_names
@@ -130,12 +132,13 @@ def context_of_flask(problem: Problem, flask: PlannedFlask) -> FlaskContext | No
     )
 
 
-def pause_sheets(context: FlaskContext) -> tuple[PauseSheet, ...]:
-    """All pauses of a flask, in the order of the work."""
+def pause_sheets(context: FlaskContext, changes: Iterable[PointChange]) -> tuple[PauseSheet, ...]:
+    """All pauses of a flask, in the order of the work, with the points as the shop has made them."""
+    kept = tuple(changes)
     return tuple(
         PauseSheet(
             title=pause_title(pause, context),
-            points=tuple((point, expected_words(point)) for point in checklist(pause, context)),
+            points=tuple((point, expected_words(point)) for point in checklist(pause, context, kept)),
         )
         for pause in Pause
     )
