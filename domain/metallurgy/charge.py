@@ -16,7 +16,7 @@ from fractions import Fraction
 
 from domain.errors import CannotCompose
 from domain.metallurgy.alloy import Alloy
-from domain.metallurgy.blend import Asked, alloy_rows, best_blend, capacity, obstacle
+from domain.metallurgy.blend import Asked, alloy_rows, best_blend, capacity, obstacle, preferences
 from domain.metallurgy.charge_lp import Program, Row, Terms, minimise
 from domain.metallurgy.charge_why import why_not
 from domain.metallurgy.few_parts import USED, with_few_parts
@@ -117,10 +117,11 @@ def _inside(row: Row, margin: Fraction) -> Row:
 
 def _one_preference(offers: Sequence[Offer], step: Mass) -> Terms:
     """Near the best blend one objective is enough: cost, with each step over what was asked counted
-    so that nothing is weighed for nothing."""
+    so that nothing is weighed for nothing, and age counted least."""
+    _, _, age = preferences(offers, step)
     cost = {i: (o.cost * (1000 if o.to_order else 1) * step.to("g")) for i, o in enumerate(offers)}
     typical = max(cost.values(), default=Fraction(0)) / 1000 + Fraction(1, 1000)
-    return {i: c + typical for i, c in cost.items()}
+    return {i: c + typical + age[i] * typical / 10 for i, c in cost.items()}
 
 
 def charge_of(alloy: Alloy, parts: tuple[Part, ...]) -> ComposedCharge:

@@ -9,7 +9,7 @@ save metal, never stand in for metal that is not there.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 
@@ -31,11 +31,11 @@ from domain.stock.offers import (
     supplier_offers,
 )
 from domain.stock.orders import orders_for
-from domain.stock.week_lp import Place, divide
+from domain.stock.week_lp import ROOM, Place, divide
 from domain.units import Mass
 
-LENT = 20
-"""Steps of the scale that a flask may take of what a lot keeps for later ones, when rounding needs it."""
+WIDE = 60
+"""Steps of the scale of room for a flask whose share could not be rounded."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,6 +89,7 @@ class _Week:
         self.left = {lot.id: lot.mass for lot in problem.lots}
         self.owned = {m.own_lot for m in problem.melts if m.own_lot}
         self.arrivals = self._arrivals()
+        self.shares: dict[str, dict[str, Fraction]] = {}
         self.charges: list[FlaskCharge] = []
         self.short: list[Shortage] = []
         self.composed: dict[str, ComposedCharge] = {}
@@ -100,13 +101,13 @@ class _Week:
 
     def weigh_out(self) -> None:
         """Compose every charge, earliest cast first."""
-        places = [self._place(f) for f in self.flasks]
-        shares = divide(places)
-        promised = self._promised(shares)
-        for flask in self.flasks:
-            for lot, mass in self._lots_of(shares.get(flask.id, {})).items():
-                promised[lot] = promised[lot] - mass
-            self._weigh(flask, promised)
+        self._share_out(self.flasks)
+        for n, flask in enumerate(self.flasks):
+            self._weigh(flask, self.flasks[n + 1 :])
+
+    def _share_out(self, flasks: Sequence[PlannedFlask], room: int = ROOM) -> None:
+        """Divide what is left among ``flasks``, the first of them with ``room`` to round."""
+        self.shares = divide([replace(self._place(f), room=room if n == 0 else ROOM) for n, f in enumerate(flasks)])
 
     def _place(self, flask: PlannedFlask) -> Place:
         melt = self.problem.melt[flask.melt]
@@ -125,36 +126,29 @@ class _Week:
             offers += supplier_offers(melt.alloy, in_time)
         return [o for o in offers if obstacle(melt.alloy, o) is None]
 
-    def _lots_of(self, share: Mapping[str, Fraction]) -> dict[str, Mass]:
-        """A flask's share of each lot, rounded up to the milligram."""
-        step = self.problem.rules.scale_step.base
-        origins = {offer: offer.partition(":") for offer in share}
-        return {ref: Mass(-int(-share[o] * step // 1)) for o, (origin, _, ref) in origins.items() if origin == From.LOT}
+    def _free(self, later: Sequence[PlannedFlask]) -> dict[str, Mass]:
+        """What of each lot is not promised to ``later`` flasks."""
+        free = dict(self.left)
+        for flask in later:
+            for offer, steps in self.shares.get(flask.id, {}).items():
+                origin, _, ref = offer.partition(":")
+                if origin == From.LOT:
+                    free[ref] = free[ref] - self.problem.rules.scale_step.times(steps)
+        return free
 
-    def _promised(self, shares: Mapping[str, Mapping[str, Fraction]]) -> dict[str, Mass]:
-        """What of each lot is promised to flasks not yet weighed out."""
-        promised = dict.fromkeys(self.left, Mass(0))
-        for share in shares.values():
-            for lot, mass in self._lots_of(share).items():
-                promised[lot] = promised[lot] + mass
-        return promised
-
-    def _weigh(self, flask: PlannedFlask, promised: Mapping[str, Mass]) -> None:
-        """Compose one charge from what is not promised to later flasks; where rounding left too
-        little, from a little of theirs, and at last from all that is there."""
-        for lent in (Mass(0), self.problem.rules.scale_step.times(LENT), None):
-            left = {lot: self._free(lot, promised[lot], lent) for lot in self.left}
+    def _weigh(self, flask: PlannedFlask, later: Sequence[PlannedFlask]) -> None:
+        """Compose one charge from what is not promised to later flasks. Where that cannot be rounded,
+        what is left is divided again with more room; at last the flask takes what it needs. A flask that
+        got no share takes only what nobody else needs."""
+        for attempt in (0, WIDE, None) if flask.id in self.shares else (0,):
+            if attempt:
+                self._share_out([flask, *later], attempt)
             try:
-                self._book(flask, self._compose(flask, left))
+                self._book(flask, self._compose(flask, self.left if attempt is None else self._free(later)))
                 return
             except CannotCompose as why:
-                obstacle_met = Shortage(flask=flask.id, blocker=why.blocker, remedy=why.remedy)
-        self.short.append(obstacle_met)
-
-    def _free(self, lot: str, promised: Mass, lent: Mass | None) -> Mass:
-        """What of a lot a flask may take while ``promised`` is kept for later ones, but for ``lent``."""
-        held = self.left[lot]
-        return held if lent is None else min(held, held - promised + lent)
+                short = Shortage(flask=flask.id, blocker=why.blocker, remedy=why.remedy)
+        self.short.append(short)
 
     def _compose(self, flask: PlannedFlask, left: Mapping[str, Mass]) -> ComposedCharge:
         melt = self.problem.melt[flask.melt]

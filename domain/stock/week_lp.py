@@ -17,11 +17,13 @@ metal less can mean three steps of charge less."""
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Place:
-    """One flask's question: what it asks, and what is offered to it."""
+    """One flask's question: what it asks, what is offered to it, and how many steps of the scale more
+    there should be for rounding."""
 
     flask: str
     asked: Asked
     offers: tuple[Offer, ...]
+    room: int = ROOM
 
 
 def divide(places: Sequence[Place]) -> dict[str, dict[str, Fraction]]:
@@ -33,7 +35,7 @@ def divide(places: Sequence[Place]) -> dict[str, dict[str, Fraction]]:
     served = list(places)
     while served:
         taken, short = _solve(served)
-        lacking = [p for p in served if short[p.flask] > ROOM + Fraction(1, 1000)]
+        lacking = [p for p in served if short[p.flask] > p.room + Fraction(1, 1000)]
         if not lacking:
             return taken
         hopeless = [p for p in lacking if short[p.flask] >= p.asked.steps]
@@ -72,7 +74,7 @@ def _starts(places: Sequence[Place]) -> list[int]:
 def _flask_rows(places: Sequence[Place], starts: Sequence[int]) -> list[Row]:
     rows: list[Row] = []
     for n, place in enumerate(places):
-        start, whole = starts[n], Fraction(place.asked.steps + ROOM)
+        start, whole = starts[n], Fraction(place.asked.steps + place.room)
         rows += [Row(_shifted(row.terms, start), row.low, row.high) for row in alloy_rows(place.asked, place.offers)]
         everything = {start + i: Fraction(1) for i in range(len(place.offers))} | {starts[-1] + n: Fraction(1)}
         rows.append(Row(everything, whole, whole))
