@@ -36,12 +36,14 @@ TheRunner = Annotated[Runner, Depends(_runner)]
 
 @dataclass(frozen=True, kw_only=True)
 class SolvePart(Part):
-    """``planned``: there is a plan already. ``live``: levels of the best plan so far."""
+    """``planned``: there is a plan already. ``fresh``: the run led to the current plan. ``live``: levels
+    of the best plan so far."""
 
     template: ClassVar[str] = "week/_solve.html"
 
     solve: SolveState
     planned: bool
+    fresh: bool = False
     live: tuple[LevelLine, ...]
     seconds: str
     shortest: int = SHORTEST
@@ -74,6 +76,7 @@ class WeekPage(Page):
     jobs: int
     solve: SolveState
     planned: bool
+    fresh: bool = False
     live: tuple[LevelLine, ...]
     seconds: str
     shortest: int = SHORTEST
@@ -154,6 +157,7 @@ def _page(desk: Desk, state: SolveState, *, error: str = "", seconds: str = "") 
         jobs=len(desk.week.jobs),
         solve=state,
         planned=planned,
+        fresh=desk.stored is not None and state.version == desk.stored.version,
         live=_live(state),
         seconds=seconds or str(USUAL),
         error=error,

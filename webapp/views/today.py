@@ -42,7 +42,8 @@ MARKED_BY = {
 class Task:
     """``flasks``: one, or all of a kiln load. ``at``: when it begins, or not before for a quench.
     ``stage``: what marking it done records, empty where nothing is recorded. ``waits``: what must
-    be marked before, in words; empty when it may be marked now. ``air``: no quench, it cools in air."""
+    be marked before, in words; empty when it may be marked now. ``air``: no quench, it cools in air.
+    ``timer``: nobody is in the shop then, so the kiln starts by its timer."""
 
     doing: Doing
     at: datetime
@@ -55,6 +56,7 @@ class Task:
     late: bool = False
     next: bool = False
     air: bool = False
+    timer: bool = False
 
     @property
     def flask(self) -> PlannedFlask:
@@ -95,7 +97,8 @@ def _load_tasks(problem: Problem, plan: Plan, load: KilnLoad, day: date) -> Iter
         return
     for doing, start, end in ((Doing.LOAD, load.load_at, load.start), (Doing.START, load.start, load.program_end)):
         if problem.clock.day_of(start) == day:
-            yield start, _task(problem, doing, start, end, flasks, load)
+            alone = doing is Doing.START and not any(s.opens <= start < s.closes for s in problem.shifts)
+            yield start, replace(_task(problem, doing, start, end, flasks, load), timer=alone)
 
 
 def _flask_tasks(problem: Problem, plan: Plan, flask: PlannedFlask, day: date) -> Iterator[tuple[Minute, Task]]:

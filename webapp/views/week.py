@@ -15,15 +15,15 @@ from domain.planning.problem import PlanJob, Problem
 from domain.units import Mass, total
 
 LEVEL_WORDS = {
-    "left out": ("Left out", "pieces × weight"),
-    "weighted days late": ("Days late", "days × weight"),
-    "flasks and loads": ("Flasks and kiln loads", "cost points"),
-    "overtime": ("Overtime", "min"),
-    "crucible changes": ("Crucible changes", "changes"),
-    "idle minutes": ("Machine waiting between casts", "min"),
-    "changed flasks": ("Flasks changed since the last plan", "flasks"),
+    "left out": ("Left out", "piece × weight", "pieces × weight"),
+    "weighted days late": ("Days late", "day × weight", "days × weight"),
+    "flasks and loads": ("Flasks and kiln loads", "cost point", "cost points"),
+    "overtime": ("Overtime", "min", "min"),
+    "crucible changes": ("Crucible changes", "change", "changes"),
+    "idle minutes": ("Machine waiting between casts", "min", "min"),
+    "changed flasks": ("Flasks changed since the last plan", "flask", "flasks"),
 }
-"""What each objective is called on the screen, and its unit."""
+"""What each objective is called on the screen, and its unit for one and for many."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,14 +91,20 @@ class LoadLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LevelLine:
-    """``bound``: proven least value; ``by_hand``: what the careful manager's plan has."""
+    """``bound``: proven least value; ``by_hand``: what the careful manager's plan has. ``one`` and
+    ``many`` are the unit."""
 
     name: str
-    unit: str
+    one: str
+    many: str
     value: int
     bound: int | None
     proven: bool
     by_hand: int | None
+
+    def said(self, value: int | None) -> str:
+        """A value of this level with its unit."""
+        return "not known" if value is None else f"{value} {self.one if value == 1 else self.many}"
 
 
 def late_jobs(problem: Problem, plan: Plan) -> tuple[LateJob, ...]:
@@ -193,17 +199,12 @@ def _load_line(problem: Problem, plan: Plan, load: KilnLoad) -> LoadLine | None:
 
 
 def level_lines(levels: tuple[Level, ...], by_hand: Mapping[str, int]) -> tuple[LevelLine, ...]:
-    return tuple(
-        LevelLine(
-            name=LEVEL_WORDS[level.name][0] if level.name in LEVEL_WORDS else level.name,
-            unit=LEVEL_WORDS[level.name][1] if level.name in LEVEL_WORDS else "",
-            value=level.value,
-            bound=level.bound,
-            proven=level.proven,
-            by_hand=by_hand.get(level.name),
-        )
-        for level in levels
-    )
+    return tuple(_level_line(level, by_hand.get(level.name)) for level in levels)
+
+
+def _level_line(level: Level, by_hand: int | None) -> LevelLine:
+    name, one, many = LEVEL_WORDS.get(level.name, (level.name, "", ""))
+    return LevelLine(name=name, one=one, many=many, value=level.value, bound=level.bound, proven=level.proven, by_hand=by_hand)
 
 
 def job_changes(plan: Plan, jobs: tuple[Job, ...]) -> tuple[str, ...]:

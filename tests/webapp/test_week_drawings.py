@@ -1,0 +1,139 @@
+"""Drawings say what the plan says: places on the axis, curves through the casts, trees and floors to scale."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from itertools import combinations
+from math import hypot
+from pathlib import Path
+
+import pytest
+
+from domain.planning.build import problem_of
+from domain.planning.plan import Plan
+from domain.planning.problem import Problem
+from webapp.store.engine import Database
+from webapp.store.week import load_week
+from webapp.views.axis import GUTTER, LETTER, Axis, day_axis, used_days, week_axis
+from webapp.views.curve import program_drawing
+from webapp.views.tree import floor_drawing, tree_drawing
+
+NOW = datetime(2026, 3, 2, 7, 0)
+
+
+@pytest.fixture(scope="module")
+def problem(planned_demo: Path) -> Problem:
+    db = Database(f"sqlite:///{planned_demo}")
+    with db.read() as session:
+        problem = problem_of(load_week(session, NOW))
+    db.close()
+    return problem
+
+
+@pytest.fixture(scope="module")
+def plan(problem: Problem) -> Plan:
+    assert problem.previous is not None
+    return problem.previous
+
+
+def lanes(axis: Axis) -> dict[str, list[tuple[str, float, float]]]:
+    return {lane.name: [(b.kind, b.x, round(b.x + b.width, 1)) for b in lane.blocks] for lane in axis.lanes}
+
+
+def test_a_program_stands_at_its_hours_on_its_kilns_lane(problem: Problem, plan: Plan) -> None:
+    axis = week_axis(problem, plan, problem.now)
+    first, _ = used_days(problem, plan)
+    start = problem.clock.minute_of(first)
+    drawn = lanes(axis)
+    for load in plan.loads:
+        span = (GUTTER + (load.start - start) / 60 * 9, GUTTER + (load.program_end - start) / 60 * 9)
+        found = [(x, end) for kind, x, end in drawn[problem.kiln[load.kiln].name] if kind == "program"]
+        assert any(abs(x - span[0]) < 0.2 and abs(end - span[1]) < 0.2 for x, end in found)
+
+
+def test_no_label_runs_into_the_next_block(problem: Problem, plan: Plan) -> None:
+    day = problem.clock.day_of(plan.flasks[0].cast_start)
+    for axis in (week_axis(problem, plan, problem.now), day_axis(problem, plan, day, problem.now)):
+        for lane in axis.lanes:
+            for block in lane.blocks:
+                reach = block.label_x + len(block.label) * LETTER
+                if not block.label or block.inside:
+                    assert len(block.label) * LETTER <= max(block.width, 0)
+                    continue
+                assert all(other.x >= reach for other in lane.blocks if other.row == block.row and other.x > block.x)
+
+
+def test_the_days_axis_has_every_cast_and_every_investing_of_the_day(problem: Problem, plan: Plan) -> None:
+    for day in {problem.clock.day_of(f.cast_start) for f in plan.flasks}:
+        axis = day_axis(problem, plan, day, problem.now)
+        words = [b.words for lane in axis.lanes for b in lane.blocks]
+        for flask in plan.flasks:
+            casts = any(w.startswith(f"cast {flask.id},") for w in words)
+            assert casts == (problem.clock.day_of(flask.cast_start) == day)
+            invests = any(w.startswith(f"invest {flask.id},") for w in words)
+            assert invests == (problem.clock.day_of(flask.invest_start) == day)
+
+
+def test_overlapping_work_stands_on_rows_of_its_own(problem: Problem, plan: Plan) -> None:
+    axis = week_axis(problem, plan, problem.now)
+    for lane in axis.lanes:
+        for a, b in combinations(lane.blocks, 2):
+            if a.row == b.row:
+                assert a.end <= b.start or b.end <= a.start
+
+
+def test_the_present_is_drawn_only_where_it_is_in_the_picture(problem: Problem, plan: Plan) -> None:
+    assert week_axis(problem, plan, problem.now).now is not None
+    assert week_axis(problem, plan, problem.end + 1440).now is None
+
+
+def test_a_curve_ends_at_the_last_cast_and_passes_through_every_flasks_temperature(problem: Problem, plan: Plan) -> None:
+    for load in plan.loads:
+        flasks = [f for f in plan.flasks if f.load == load.id]
+        curve = program_drawing(problem.program[load.program], load, flasks, problem.rules, problem.clock)
+        last = max(f.cast_start for f in flasks)
+        assert curve.steps[-1].ends == problem.clock.local(last)
+        assert curve.steps[0].begins == problem.clock.local(load.start)
+        for flask in flasks:
+            at = problem.clock.local(flask.cast_start)
+            assert any(s.begins <= at <= s.ends and s.hold and s.temperature == flask.temperature for s in curve.steps)
+
+
+def test_the_program_part_of_a_curve_takes_as_long_as_the_program(problem: Problem, plan: Plan) -> None:
+    load = plan.loads[0]
+    flasks = [f for f in plan.flasks if f.load == load.id]
+    program = problem.program[load.program]
+    curve = program_drawing(program, load, flasks, problem.rules, problem.clock)
+    assert sum(s.minutes for s in curve.steps if s.what[0].isdigit()) == program.minutes
+    assert sum(s.minutes for s in curve.steps) == max(f.cast_start for f in flasks) - load.start
+
+
+def test_a_tree_is_drawn_inside_its_flask_ring_above_ring_with_all_its_pieces(problem: Problem, plan: Plan) -> None:
+    for flask in plan.flasks:
+        tree = tree_drawing(problem, flask)
+        assert tree is not None
+        counts: dict[str, int] = {}
+        for ring in tree.rings:
+            for job, _, count in ring.contents:
+                counts[job] = counts.get(job, 0) + count
+            for box in ring.boxes:
+                assert tree.flask.x - 0.1 <= box.x
+                assert box.x + box.width <= tree.flask.x + tree.flask.width + 0.1
+                assert tree.flask.y <= box.y
+                assert box.y + box.height <= tree.base.y + 0.1
+        assert counts == flask.contents
+        labels = [ring.label_y for ring in tree.rings]
+        assert labels == sorted(labels, reverse=True)
+
+
+def test_flasks_on_a_kiln_floor_stand_apart_and_inside(problem: Problem, plan: Plan) -> None:
+    flasks = {f.id: f for f in plan.flasks}
+    for load in plan.loads:
+        floor = floor_drawing(problem, load, flasks)
+        assert floor is not None
+        assert {f.flask for f in floor.flasks} == set(load.flasks)
+        for one in floor.flasks:
+            assert one.radius <= one.x <= floor.width - one.radius
+            assert one.radius <= one.y <= floor.height - one.radius
+        for a, b in combinations(floor.flasks, 2):
+            assert hypot(a.x - b.x, a.y - b.y) > a.radius + b.radius
