@@ -12,7 +12,7 @@ from fastapi.responses import Response
 from domain.safety.catalogue import Listed
 from domain.safety.own_points import PointChange
 from domain.safety.point_rules import caution
-from domain.safety.points import Pause
+from domain.safety.points import Pause, Reading
 from webapp.actions import checklists as actions
 from webapp.actions.saving import Saved
 from webapp.forms import Form
@@ -65,7 +65,13 @@ def overview(request: Request, db: Db) -> Response:
 @router.get("/new")
 def new(request: Request, db: Db, pause: str = "") -> Response:
     with db.read() as session:
-        return _page(request, session, None, 0, {"pause": pause if pause in Pause.__members__ else "", "required": "on"})
+        return _page(
+            request,
+            session,
+            None,
+            0,
+            {"pause": pause if pause in Pause.__members__ else "", "reading": Reading.NONE, "required": "on"},
+        )
 
 
 @router.post("")

@@ -12,7 +12,8 @@ from domain.safety.own_points import PointChange, start_row
 from domain.safety.point_limits import fullest
 from domain.safety.point_rules import LONGEST_TEXT, LONGEST_WHY, caution, reading, required
 from domain.safety.points import UNITS, Pause, Reading
-from webapp.forms import Choice, Form, Input
+from webapp.forms import Choice, Form, Group, Input
+from webapp.forms.build import Item
 
 LABELS = {
     "heat": "Heat",
@@ -71,9 +72,9 @@ def texts_of(change: PointChange) -> dict[str, str]:
 
 def point_form(change: PointChange | None, typed: Mapping[str, str], errors: Mapping[str, str], cautions: frozenset[str]) -> Form:
     """``change``: none for a new point."""
-    items = [*_pause(change, typed, errors), *_words(typed, errors), *_marks(change, typed, errors)]
+    items: list[Item] = [*_pause(change, typed, errors), *_words(typed, errors), *_marks(change, typed, errors)]
     if change is None or change.own:
-        items += [_condition(name, typed, errors, cautions) for name in OF_OWN_POINTS]
+        items.append(_conditions(typed, errors, cautions))
     return Form(items=tuple(items), error=errors.get("", ""), wrong=len(errors))
 
 
@@ -101,9 +102,15 @@ def _marks(change: PointChange | None, typed: Mapping[str, str], errors: Mapping
         _input("required", "Must be ticked before the work goes on", "", typed, errors, kind="flag"),
     ]
     if change is not None and caution(change):
-        hint = "Needed when the tick before is taken away; kept with the point"
+        hint = "Needed where the box before is empty; kept with the point"
         marks.append(_input("reason", "Why it need not be ticked", hint, typed, errors))
     return marks
+
+
+def _conditions(typed: Mapping[str, str], errors: Mapping[str, str], cautions: frozenset[str]) -> Group:
+    hint = "Those for which all that is chosen is true; with nothing chosen, every flask"
+    items = tuple(_condition(name, typed, errors, cautions) for name in OF_OWN_POINTS)
+    return Group(name="conditions", label="Which flasks are asked", hint=hint, items=items)
 
 
 def _condition(name: str, typed: Mapping[str, str], errors: Mapping[str, str], cautions: frozenset[str]) -> Input:
