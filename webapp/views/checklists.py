@@ -144,5 +144,5 @@ def _input(
         error=errors.get(name, ""),
         options=options,
         optional=optional,
-        nothing="any",
+        nothing="with or without" if name == "caution" else "any",
     )
