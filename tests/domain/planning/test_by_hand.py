@@ -111,6 +111,15 @@ def test_charge_and_metal_follow_the_pieces(problem: Problem, plan: Plan, good: 
     assert job in flask.contents
 
 
+def test_what_others_have_weighed_out_stays(plan: Plan, good: Moves) -> None:
+    steady = 0
+    for _, source, target, moved in good:
+        old = {c.flask: c for c in plan.charges}
+        others = [c for c in moved.charges if c.flask not in (source, target)]
+        steady += all(old[c.flask] == c for c in others)
+    assert steady >= len(good) / 2
+
+
 def test_a_new_flask_gets_a_number_of_its_own_and_keeps_the_rules(problem: Problem, plan: Plan) -> None:
     source = max((f for f in plan.flasks if len(f.contents) > 1), key=lambda f: len(f.contents))
     job, count = next((j, n) for j, n in source.contents.items() if problem.job[j].may_split)
