@@ -18,6 +18,12 @@ USED_FIRST = Fraction(98, 100)
 less for it: it is used up before fresh metal of the same cost. Common practice, no source."""
 
 
+def recycled_limit(own_lot: str | None) -> Share | None:
+    """What replaces the alloy's limit on recycled metal. A customer's own metal is cast from itself
+    alone, however often it was cast before; its melt count still counts."""
+    return None if own_lot is None else Share.percent(100)
+
+
 def offer_id(origin: From, ref: str) -> str:
     return f"{origin}:{ref}"
 

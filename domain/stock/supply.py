@@ -13,7 +13,7 @@ from domain.metallurgy.melt import Offer
 from domain.planning.plan import From
 from domain.shop import Shop
 from domain.stock.lots import Lot, Metal
-from domain.stock.offers import is_here, origin_of, shelf_offers, supplier_offers
+from domain.stock.offers import is_here, origin_of, recycled_limit, shelf_offers, supplier_offers
 from domain.stock.week_lp import ROOM
 from domain.units import Mass
 
@@ -98,7 +98,8 @@ class _Stand:
         return None
 
     def _asked(self, want: Want, mass: Mass) -> Asked:
-        return Asked(alloy=want.alloy, mass=mass, step=self.shop.rules.scale_step)
+        limit = recycled_limit(want.own_lot)
+        return Asked(alloy=want.alloy, mass=mass, step=self.shop.rules.scale_step, recycled_limit=limit)
 
     def _reserve(self, mass: Mass) -> Mass:
         flasks = 1 + mass.base // SMALL_CHARGE.base

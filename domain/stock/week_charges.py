@@ -27,6 +27,7 @@ from domain.stock.offers import (
     offer_id,
     oldest_first,
     origin_of,
+    recycled_limit,
     shelf_offers,
     supplier_offers,
 )
@@ -114,7 +115,9 @@ class _Week:
         return Place(flask=flask.id, asked=self._asked(flask), offers=tuple(self._fresh(flask, melt, self.left)))
 
     def _asked(self, flask: PlannedFlask) -> Asked:
-        return Asked(alloy=self.problem.melt[flask.melt].alloy, mass=flask.charge, step=self.problem.rules.scale_step)
+        melt = self.problem.melt[flask.melt]
+        limit = recycled_limit(melt.own_lot)
+        return Asked(alloy=melt.alloy, mass=flask.charge, step=self.problem.rules.scale_step, recycled_limit=limit)
 
     def _fresh(self, flask: PlannedFlask, melt: Melt, left: Mapping[str, Mass]) -> list[Offer]:
         """What shelf, deliveries and suppliers offer a flask at its slot."""
@@ -147,13 +150,19 @@ class _Week:
                 self._book(flask, self._compose(flask, self.left if attempt is None else self._free(later)))
                 return
             except CannotCompose as why:
-                short = Shortage(flask=flask.id, blocker=why.blocker, remedy=why.remedy)
+                short = self._shortage(flask, why)
         self.short.append(short)
+
+    def _shortage(self, flask: PlannedFlask, why: CannotCompose) -> Shortage:
+        own = self.problem.melt[flask.melt].own_lot is not None
+        ask = "; the metal is the customer's own and is not blended: ask what to do" if own else ""
+        return Shortage(flask=flask.id, blocker=why.blocker, remedy=why.remedy + ask)
 
     def _compose(self, flask: PlannedFlask, left: Mapping[str, Mass]) -> ComposedCharge:
         melt = self.problem.melt[flask.melt]
         offers = oldest_first([*self._fresh(flask, melt, left), *self._clean_returns(flask, melt)])
-        return compose(melt.alloy, flask.charge, offers, self.problem.rules.scale_step)
+        step = self.problem.rules.scale_step
+        return compose(melt.alloy, flask.charge, offers, step, recycled_limit=recycled_limit(melt.own_lot))
 
     def _clean_returns(self, flask: PlannedFlask, melt: Melt) -> list[Offer]:
         """What earlier casts of the same melt gave back and is clean by this flask's slot."""

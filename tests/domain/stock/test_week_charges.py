@@ -3,6 +3,7 @@
 from dataclasses import replace
 from datetime import date
 
+from domain.planning.check import check
 from domain.planning.plan import From, Plan
 from domain.stock.lots import MetalKind
 from domain.stock.orders import last_order_day
@@ -60,8 +61,21 @@ def test_a_customers_own_metal_is_never_blended(bench):
     flasks = [bench.flask("A", keys[0], 25, 9), bench.flask("B", keys[1], 10, 0)]
     metal = week_charges(bench.problem([own], keys), flasks)
     assert [s.flask for s in metal.short] == ["B", "A"]
+    assert "customer's own" in metal.short[1].remedy
     enough = week_charges(bench.problem([replace(own, mass=Mass.g(26))], keys), flasks[:1])
     assert parts(enough, "A") == {(From.LOT, "own"): Mass.g(25)}
+
+
+def test_a_customers_own_old_metal_is_cast_from_itself_alone(bench):
+    """The limit on recycled metal does not bar it, its melt count does."""
+    shares = {"Au": 75.2, "Ag": 14, "Cu": 10.8}
+    own = bench.lot("own", MetalKind.RECYCLED, shares, 26, owner_job="J", melts=1, alloy="18kt-yellow")
+    flasks = [bench.flask("A", "18kt-yellow/own", 25, 0)]
+    problem = bench.problem([own], ["18kt-yellow/own"])
+    metal = week_charges(problem, flasks)
+    assert parts(metal, "A") == {(From.LOT, "own"): Mass.g(25)}
+    assert not [v for v in check(problem, Plan(flasks=tuple(flasks), charges=metal.charges)) if v.rule == 9]
+    assert week_charges(replace(problem, lots=(replace(own, melts=3),)), flasks).charges == ()
 
 
 def test_a_delivery_is_used_from_the_day_it_arrives(bench):
