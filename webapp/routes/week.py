@@ -11,7 +11,7 @@ from fastapi.responses import HTMLResponse, Response
 
 from domain.errors import DomainError
 from domain.planning.check import Violation
-from domain.planning.plan import MetalOrder, Plan
+from domain.planning.plan import Plan
 from webapp.actions import planning
 from webapp.actions.planning import LONGEST, SHOP, SHORTEST, USUAL, Desk
 from webapp.pages import Page, Part, answer, see_other, wants_part
@@ -20,6 +20,7 @@ from webapp.solving.runner import Runner, SolveState
 from webapp.store.plans import current_plan
 from webapp.views import week as view
 from webapp.views.axis import Axis, week_axis
+from webapp.views.metal import OrderLine, order_lines
 from webapp.views.tree import FloorDrawing, floor_drawing
 from webapp.views.week import FlaskDay, LateJob, LeftOutJob, LevelLine, LoadLine
 
@@ -88,7 +89,7 @@ class WeekPage(Page):
     overdue: tuple[str, ...]
     late: tuple[LateJob, ...]
     left_out: tuple[LeftOutJob, ...]
-    orders: tuple[MetalOrder, ...]
+    orders: tuple[OrderLine, ...]
     days: tuple[FlaskDay, ...]
     loads: tuple[LoadLine, ...]
     floors: dict[str, FloorDrawing] = field(default_factory=dict)
@@ -167,7 +168,7 @@ def _page(desk: Desk, state: SolveState, *, error: str = "", seconds: str = "") 
         overdue=planning.overdue(desk),
         late=view.late_jobs(problem, shown),
         left_out=view.left_out_jobs(problem, shown),
-        orders=shown.orders,
+        orders=order_lines(problem, shown, desk.now.date()),
         days=view.flask_days(problem, shown, desk.pins, desk.stages),
         loads=view.load_lines(problem, shown),
         floors=_floors(desk, shown),

@@ -73,7 +73,7 @@ class _Solve:
     keep: Keep
     process: SpawnProcess
     pipe: Connection
-    stop: Event
+    stop: Event | None
     started: float
     state: SolveState
     best: Answer | None = None
@@ -145,7 +145,8 @@ class Runner:
             solves = [s for s in self._solves.values() if s.state.busy]
             for solve in solves:
                 solve.dropped = True
-                solve.stop.set()
+                if solve.stop is not None:
+                    solve.stop.set()
                 solve.process.terminate()
         for solve in solves:
             solve.done.wait(5)
@@ -163,7 +164,8 @@ class Runner:
     def _ask_to_stop(self, solve: _Solve) -> None:
         if solve.stop_by is None:
             solve.stop_by = time.monotonic() + self._grace
-            solve.stop.set()
+            if solve.stop is not None:
+                solve.stop.set()
             solve.state = replace(solve.state, phase=Phase.STOPPING)
 
     def _watch(self, solve: _Solve) -> None:
@@ -256,3 +258,6 @@ class Runner:
             solve.process.kill()
             solve.process.join(2)
         solve.pipe.close()
+        # Its semaphores are named ones: a server that is ended by a signal would leave them behind.
+        with self._lock:
+            solve.stop = None
