@@ -92,9 +92,10 @@ def weighed_out(problem: Problem, plan: Plan) -> Plan:
 
 class Runner:
     """``grace``: seconds between the wish to stop and ending the process. ``overrun``: seconds past
-    its limit after which a planner is asked to stop."""
+    its limit after which a planner is asked to stop. Both leave room for weighing out a large week, which
+    follows the search."""
 
-    def __init__(self, work: Work = solve, *, grace: float = 15.0, overrun: float = 20.0) -> None:
+    def __init__(self, work: Work = solve, *, grace: float = 60.0, overrun: float = 60.0) -> None:
         self._work = work
         self._grace = grace
         self._overrun = overrun
