@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
@@ -17,28 +17,51 @@ USED = Fraction(1, 1000)
 """of a step of the scale; less is the solver's noise"""
 
 
-def with_few_parts(asked: Asked, offers: Sequence[Offer], blend: Sequence[Fraction]) -> tuple[Fraction, ...]:
-    """``blend`` again, without the fresh metals that hardly save anything, least mass first.
+CRUMB = Fraction(1, 100)
+"""A recycled part of less than this share of the charge may be left out as well."""
 
-    Neither the cost of what is ordered nor the cost in all rises by more than ``WORTH``; recycled
-    metal is never dropped.
+
+def with_few_parts(asked: Asked, offers: Sequence[Offer], blend: Sequence[Fraction]) -> tuple[Fraction, ...]:
+    """``blend`` again, without what hardly saves anything.
+
+    First two fresh metals are tried in place of three or more: the dearest with each other one. Then
+    parts are left out one by one, least mass first. Neither the cost of what is ordered nor the cost
+    in all rises by more than ``WORTH``; recycled metal is kept, but for crumbs.
     """
     program = blend_program(asked, offers)
-    costs = program.objectives[:2]
-    limits = [_value(terms, blend) * (1 + WORTH) for terms in costs]
-    everything = set(range(len(offers)))
-    best = tuple(blend)
-    for i in sorted((i for i in _used(best) if not offers[i].recycled), key=lambda i: best[i]):
-        for others in (set(_used(best)) - {i}, everything - {i}):
-            trial = minimise(_only(program, others))
-            if (
-                trial
-                and len(_used(trial)) < len(_used(best))
-                and all(_value(c, trial) <= m for c, m in zip(costs, limits, strict=True))
-            ):
-                best, everything = trial, others
-                break
-    return best
+    few = _Few(program, tuple(blend), [_value(terms, blend) * (1 + WORTH) for terms in program.objectives[:2]])
+    fresh = [i for i in _used(blend) if not offers[i].recycled]
+    if len(fresh) > 2:
+        dearest = max(fresh, key=lambda i: offers[i].cost * blend[i])
+        kept = {i for i in _used(blend) if offers[i].recycled} | {dearest}
+        few.try_each(kept | {i} for i, offer in enumerate(offers) if not offer.recycled)
+    dropped: set[int] = set()
+    droppable = [i for i in _used(few.best) if not offers[i].recycled or few.best[i] < CRUMB * asked.steps]
+    for i in sorted(droppable, key=lambda i: few.best[i]):
+        if few.try_each([set(_used(few.best)) - {i}, set(range(len(offers))) - dropped - {i}]):
+            dropped.add(i)
+    return few.best
+
+
+class _Few:
+    """The best blend so far, and what a better one may cost."""
+
+    def __init__(self, program: Program, best: tuple[Fraction, ...], limits: Sequence[Fraction]) -> None:
+        self.program, self.best, self.limits = program, best, limits
+
+    def try_each(self, choices: Iterable[set[int]]) -> bool:
+        """Whether one of the choices of offers, the first that does, made a blend of fewer parts."""
+        return any(self._try(choice) for choice in choices)
+
+    def _try(self, choice: set[int]) -> bool:
+        trial = minimise(_only(self.program, choice))
+        if trial is None or len(_used(trial)) >= len(_used(self.best)):
+            return False
+        costs = (_value(terms, trial) for terms in self.program.objectives[:2])
+        if any(cost > limit for cost, limit in zip(costs, self.limits, strict=True)):
+            return False
+        self.best = trial
+        return True
 
 
 def _only(program: Program, others: set[int]) -> Program:

@@ -141,6 +141,15 @@ def test_a_metal_that_saves_next_to_nothing_is_not_weighed():
     assert [p.offer.id for p in charge.parts] == ["grain"]
 
 
+def test_two_metals_are_weighed_in_place_of_five_where_the_cost_hardly_differs():
+    gold = ALLOYS["14kt-yellow"]
+    charge = compose(gold, Mass.g(50), supplier_offers(gold, starting_metals()))
+    cheapest = best_blend(Asked(alloy=gold, mass=Mass.g(50)), supplier_offers(gold, starting_metals()))
+    assert cheapest is not None
+    assert sum(x > 0 for x in cheapest) > 2
+    assert len(charge.parts) == 2
+
+
 def test_what_is_missing_is_named_with_the_least_mass_that_mends_it():
     """30 g of 14 kt yellow, of which 12.46 g are a master with 11.5 % zinc that loses 1 % of it: 0.0143 g.
     Gold wanted: 585 ‰ of 29.9857 g = 17.5416 g, ten are there, rounded up to the scale's step."""
