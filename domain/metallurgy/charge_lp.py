@@ -14,6 +14,8 @@ from typing import Any, TypeAlias
 import highspy
 import numpy as np
 
+from domain.errors import CannotCompose
+
 Terms = Mapping[int, Fraction]
 """Coefficient by variable."""
 
@@ -42,9 +44,17 @@ class Program:
 SLACK = 1e-7
 """Share of an objective's value that later objectives may give up: the solver's own tolerance."""
 
+OTHER_WAYS = (1, 4)
+"""The dual simplex from scratch, then the primal, where the first run loses its way in a program whose
+room is narrow to the point of being none."""
 
-class SolverFailed(RuntimeError):
-    """The solver ended in a state that says neither optimal nor infeasible."""
+
+class SolverFailed(CannotCompose):
+    """The solver ended in a state that says neither optimal nor infeasible: no charge can be given,
+    and nobody knows whether there is one."""
+
+    def __init__(self, status: str) -> None:
+        super().__init__(f"the solver could not decide whether there is a charge ({status})", "A slightly other mass may mend it")
 
 
 def minimise(program: Program) -> tuple[Fraction, ...] | None:
@@ -104,16 +114,17 @@ def _run(model: Model, objective: Terms, count: int) -> list[float] | None:
     for v, c in objective.items():
         costs[v] = float(c)
     model.changeColsCost(count, np.arange(count, dtype=np.int32), costs)
-    ran = model.run()
-    status = model.getModelStatus()
-    if status == highspy.HighsModelStatus.kUnknown:
+    ran, status = model.run(), model.getModelStatus()
+    for strategy in OTHER_WAYS if status == highspy.HighsModelStatus.kUnknown else ():
         model.clearSolver()
-        ran = model.run()
-        status = model.getModelStatus()
+        model.setOptionValue("simplex_strategy", strategy)
+        ran, status = model.run(), model.getModelStatus()
+        if status != highspy.HighsModelStatus.kUnknown:
+            break
     if status in (highspy.HighsModelStatus.kInfeasible, highspy.HighsModelStatus.kUnboundedOrInfeasible):
         return None
     if ran == highspy.HighsStatus.kError or status != highspy.HighsModelStatus.kOptimal:
-        raise SolverFailed(f"the solver ended with {model.modelStatusToString(status)}")
+        raise SolverFailed(model.modelStatusToString(status))
     return list(model.getSolution().col_value)
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from domain.metallurgy.blend import Asked, blend_program
-from domain.metallurgy.charge_lp import Program, Terms, minimise
+from domain.metallurgy.charge_lp import Program, SolverFailed, Terms, minimise
 from domain.metallurgy.melt import Offer
 
 WORTH = Fraction(5, 1000)
@@ -54,7 +54,10 @@ class _Few:
         return any(self._try(choice) for choice in choices)
 
     def _try(self, choice: set[int]) -> bool:
-        trial = minimise(_only(self.program, choice))
+        try:
+            trial = minimise(_only(self.program, choice))
+        except SolverFailed:
+            return False
         if trial is None or len(_used(trial)) >= len(_used(self.best)):
             return False
         costs = (_value(terms, trial) for terms in self.program.objectives[:2])

@@ -79,6 +79,12 @@ def test_later_objectives_do_not_give_up_what_earlier_ones_reached():
     assert [round(float(x), 6) for x in found] == [0, 1]
 
 
+def test_an_undecided_solver_is_an_error_of_the_trade():
+    """An unbounded program stands in for a solver that loses its way."""
+    with pytest.raises(CannotCompose, match="could not decide"):
+        minimise(Program(bounds=[(Fraction(0), None)], rows=[], objectives=[{0: Fraction(-1)}]))
+
+
 def test_the_solver_writes_nothing_to_standard_output(capfd):
     minimise(Program(bounds=[(Fraction(0), Fraction(1))], rows=[], objectives=[{0: Fraction(1)}], whole=True))
     assert capfd.readouterr().out == ""
