@@ -104,8 +104,9 @@ def most_slots(trees: Trees, plan: Plan) -> tuple[dict[str, int], dict[str, int]
     if any(level.value > bounds[level.name] for level in plan.levels[:2]):
         return None
     problem = trees.problem
-    jobs = _by_melt(trees, {j: n for j, n in pieces_wanted(problem).items() if n})
-    wanted = pieces_wanted(problem)
+    impossible = _impossible(trees)
+    wanted = {j: n for j, n in pieces_wanted(problem).items() if n and j not in impossible}
+    jobs = _by_melt(trees, wanted)
     prices = {m: _least_flasks(trees, m, mine, wanted) for m, mine in jobs.items()}
     loads = _least_loads(problem, sum(count for count, _ in prices.values()))
     spare = plan.levels[2].value - _fixed_cost(problem) - loads - sum(price for _, price in prices.values())
