@@ -19,7 +19,7 @@ with an underscore and the page includes it.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
 from functools import cache
 from pathlib import Path
@@ -116,12 +116,17 @@ def _filters() -> dict[str, Any]:
         "money": formats.money,
         "minutes": formats.minutes,
         "time_of_day": formats.time_of_day,
-        "day": formats.day,
+        "day": _unbroken(formats.day),
         "long_day": formats.long_day,
         "clock": formats.clock,
         "moment": formats.moment,
         "count": formats.count,
     }
+
+
+def _unbroken(written: Callable[[Any], str]) -> Callable[[Any], str]:
+    """A filter whose words stay on one line."""
+    return lambda value: written(value).replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def _in_units(written: Any, kind: str) -> Any:

@@ -178,7 +178,7 @@ async def test_the_list_shows_flask_and_day_and_what_is_in_no_flask(client: http
     await client.post("/jobs", data=RING)
     _planned(db, left_out=(LeftOut(job="J-0041", pieces=2, rule=5, reason="No flask is free.", remedy="Buy one."),))
     html = (await client.get("/jobs")).text
-    assert "Tue 3 Mar" in html
+    assert "Tue\N{NO-BREAK SPACE}3\N{NO-BREAK SPACE}Mar" in html
     assert 'href="/flask/F1"' in html
     assert "2 pieces in no flask" in html
     assert "No flask is free. Buy one." in html
