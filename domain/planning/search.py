@@ -25,7 +25,7 @@ FREE = 7
 """Flasks of a neighbourhood whose trees are free; the others in its loads only move."""
 TOGETHER = 22
 """Flasks in a neighbourhood's loads."""
-STEPS = 30
+STEPS = 120
 """Changes for each second of a deterministic limit."""
 OVERHEAD = 0.2
 """What building a model counts of a deterministic limit, which the solver does not see."""
