@@ -111,12 +111,13 @@ def _first_opening(days: tuple[PlanDay, ...], day: str | None) -> int | None:
 
 
 def _wants(shop: Shop, by_key: dict[str, tuple[Alloy, str | None]], jobs: Iterable[PlanJob]) -> list[Want]:
-    """What each melt would weigh if every job had a flask of its own: no melt needs more of the
-    shelf than that. Earliest due first, because the shelf is promised in this order."""
-    masses: dict[str, Mass] = {}
+    """What each melt would weigh for each due day if every job had a flask of its own: no melt needs
+    more of the shelf than that. Earliest due first, because the shelf is promised in this order."""
+    masses: dict[tuple[str, str], Mass] = {}
     for job in sorted(jobs, key=lambda j: (j.due, -j.weight, j.id)):
-        masses[job.melt] = masses.get(job.melt, Mass(0)) + _alone(shop, by_key[job.melt][0], job)
-    return [Want(key=key, alloy=by_key[key][0], own_lot=by_key[key][1], mass=mass) for key, mass in masses.items()]
+        alone = _alone(shop, by_key[job.melt][0], job)
+        masses[job.due, job.melt] = masses.get((job.due, job.melt), Mass(0)) + alone
+    return [Want(key=key, alloy=by_key[key][0], own_lot=by_key[key][1], mass=mass) for (_, key), mass in masses.items()]
 
 
 def _alone(shop: Shop, alloy: Alloy, job: PlanJob) -> Mass:

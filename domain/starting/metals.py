@@ -53,5 +53,6 @@ def _metal(row: Mapping[str, Any], sources: Mapping[str, Source]) -> Metal:
         lead_days=row["lead_days"],
         pack=Mass.g(row["pack"]),
         alloy=row.get("alloy"),
+        family=row.get("family"),
         sources=sources,
     )

@@ -23,7 +23,8 @@ class Metal:
 
     ``composition``: share of each element by mass; adds up to one. ``price``: per ``price_mass``.
     ``lead_days``: working days from order to the shelf; none where nobody sells it to this shop.
-    ``pack``: the supplier's least step. ``alloy``: the alloy that a grain already is.
+    ``pack``: the supplier's least step. ``alloy``: the alloy that a grain already is. ``family``: the
+    crucible family that a master alloy is made for; without one it is offered to any alloy.
     """
 
     id: str
@@ -35,6 +36,7 @@ class Metal:
     lead_days: int | None
     pack: Mass
     alloy: str | None = None
+    family: str | None = None
     sources: Mapping[str, Source] = field(default_factory=dict)
 
 
@@ -45,7 +47,6 @@ class Lot:
     ``melts``: how often it has been melted here (0 for fresh). ``alloy``: the alloy that it is, for
     grain and recycled metal. ``owner_job``: a customer's own metal, used only for that job and
     never blended. ``since``: ISO date it came on the shelf; the oldest recycled is used first.
-    ``arrives``: minute of the plan's clock for a delivery on its way; none for what is here.
     """
 
     id: str

@@ -50,6 +50,12 @@ def suits(lot: Lot, alloy: Alloy, own_lot: str | None, owned: Iterable[str] = ()
     return lot.alloy == alloy.id if is_recycled(lot) else lot.alloy in (None, alloy.id)
 
 
+def made_for(metal: Metal | None, alloy: Alloy) -> bool:
+    """Whether a master alloy's family is the alloy's. A bench does not stretch silver with the master
+    alloy for red gold, cheap as it may be; common practice, no source."""
+    return metal is None or metal.family in (None, alloy.family)
+
+
 def is_here(lot: Lot, day: date) -> bool:
     """Whether a lot is on the shelf on ``day``, or was delivered by then."""
     return not lot.arrives or lot.arrives <= day.isoformat()
@@ -98,6 +104,7 @@ def shelf_offers(
     """What lots offer to a melt, the oldest recycled first. ``left``: what of each lot is not yet promised."""
     known = {m.id: m for m in metals}
     suitable = [lot for lot in lots if suits(lot, alloy, own_lot, owned) and left[lot.id].base > 0]
+    suitable = [lot for lot in suitable if own_lot or made_for(known.get(lot.metal or ""), alloy)]
     by_age = sorted(suitable, key=lambda lot: (lot.since or "9999", lot.id))
     return oldest_first([lot_offer(lot, known, left[lot.id]) for lot in by_age])
 
@@ -111,4 +118,4 @@ def oldest_first(offers: Sequence[Offer]) -> list[Offer]:
 
 def supplier_offers(alloy: Alloy, metals: Iterable[Metal]) -> list[Offer]:
     """What suppliers offer to a melt: fine metals, master alloys, and its own casting grain."""
-    return [metal_offer(m) for m in metals if m.lead_days is not None and m.alloy in (None, alloy.id)]
+    return [metal_offer(m) for m in metals if m.lead_days is not None and m.alloy in (None, alloy.id) and made_for(m, alloy)]

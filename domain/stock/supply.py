@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 
@@ -47,16 +47,29 @@ class Supply:
 def metal_supply(
     shop: Shop, lots: Sequence[Lot], wants: Sequence[Want], today: date, order_arrival: Callable[[int], date]
 ) -> dict[str, Supply]:
-    """The supply of each melt. ``wants`` are served in their order; the shelf is promised once.
+    """The supply of each melt. ``wants`` are served in their order, several of one melt apart, so that
+    what is due late takes nothing from what is due early; the shelf is promised once.
 
     ``order_arrival``: the day on which metal of so many lead days is here when ordered today.
     Deliveries on their way count from the day they arrive, not before.
     """
     stand = _Stand(shop, lots, wants, today, order_arrival)
-    castable = {want.key: stand.castable(want) for want in wants}
+    castable: dict[str, Mass] = {}
+    for want in wants:
+        castable[want.key] = castable.get(want.key, Mass(0)) + stand.castable(want)
     return {
-        want.key: Supply(stock_castable=castable[want.key], order_from=stand.order_from(want, castable[want.key])) for want in wants
+        want.key: Supply(stock_castable=castable[want.key], order_from=stand.order_from(want, castable[want.key]))
+        for want in _together(wants)
     }
+
+
+def _together(wants: Iterable[Want]) -> list[Want]:
+    """One want for each melt, in the order in which the melts are first wanted."""
+    by_key: dict[str, Want] = {}
+    for want in wants:
+        before = by_key.get(want.key)
+        by_key[want.key] = replace(want, mass=before.mass + want.mass) if before else want
+    return list(by_key.values())
 
 
 class _Stand:

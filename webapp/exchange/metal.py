@@ -101,4 +101,5 @@ class MetalDocument(Document[Metal]):
     )
     pack: PositiveGrams = Field(description="The supplier's least step, in g")
     alloy: Name | None = Field(None, description="Id of the alloy that a casting grain already is")
+    family: Name | None = Field(None, description="Crucible family that a master alloy is made for; none: offered to any alloy")
     sources: Sources = Field(default_factory=dict, description="Where each number comes from, by field name")

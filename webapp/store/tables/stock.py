@@ -42,6 +42,7 @@ class MetalRow(Entity, table=True):
     lead_days: int | None = None
     pack: Mass = kept(MassColumn)
     alloy: str | None = Field(default=None, foreign_key="alloy.id")
+    family: str | None = None
     sources: Mapping[str, Source] = kept(JsonOf(dict[str, Source]), default_factory=dict)
 
 
