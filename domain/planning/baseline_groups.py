@@ -61,12 +61,13 @@ class Groups:
         return drafts, left
 
     def _first(self, job: PlanJob) -> tuple[object, ...]:
-        """Whose turn it is: the most urgent, or by chance something like it, the tallest, or anybody."""
+        """Whose turn it is: the most urgent, or by chance something like it, the bulkiest, or anybody."""
         if self.rng is None:
             return urgency(job)
         if self.mood == 0:
             return (self.hours.due_index(job.due) + self.rng.uniform(0, 3), job.id)
-        return (-job.size.height.base if self.mood == 1 else 0, self.rng.random(), job.id)
+        bulk = (-job.size.height.base, -job.metal_each.base) if self.mood == 1 else ()
+        return (*bulk, self.rng.random(), job.id)
 
     @cached_property
     def mood(self) -> int:
@@ -99,7 +100,7 @@ class Groups:
         return flasks, left
 
     def _into_open(self, flasks: list[_Open], job: PlanJob, rest: int) -> int:
-        for flask in flasks[-STILL_OPEN:]:
+        for flask in flasks[-STILL_OPEN:] if self.quick else flasks:
             if rest and self._go_together(flask, job):
                 taken = self.most(flask.melt, flask.size, flask.contents, job, rest)
                 if taken:
