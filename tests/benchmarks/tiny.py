@@ -41,7 +41,7 @@ def tiny_week(studio: ModuleType, seed: int) -> Problem:
     machine = studio.machine("caster", sizes, grams=rng.choice([40, 80, 250, 250]), minutes=HOUR)
     people = [studio.person("caster", 9 * HOUR, rng.choice([14, 16]) * HOUR)]
     people.append(studio.person("helper", 8 * HOUR, 18 * HOUR, casts=False))
-    metals = [_alloy(studio, a, rng) for a in rng.sample(list(studio.ALLOYS[:5]), rng.choice([1, 1, 2]))]
+    metals = [_alloy(a, rng) for a in rng.sample(list(studio.ALLOYS[:5]), rng.choice([1, 1, 2]))]
     jobs = _jobs(studio, rng, metals, days := rng.choice([2, 3, 3]))
     shop = studio.shop(sizes, [kiln], [machine], people, programs, rules, metals)
     melts = studio.melts_of(shop, jobs)
@@ -51,7 +51,7 @@ def tiny_week(studio: ModuleType, seed: int) -> Problem:
     return studio.problem(shop, jobs, days=days, now=6 * HOUR, melts=melts)
 
 
-def _alloy(studio: ModuleType, alloy, rng: random.Random):  # type: ignore[no-untyped-def]
+def _alloy(alloy, rng: random.Random):  # type: ignore[no-untyped-def]
     return replace(alloy, cooling=replace(alloy.cooling, wait_minutes=HOUR * rng.choice([0, 1])))
 
 
@@ -256,7 +256,7 @@ class EveryPlan:
         if at == len(sequence):
             self._finish(flasks, sequence, minutes, casts, known)
             return
-        k, n, i = sequence[at]
+        k, _, i = sequence[at]
         for day, start in self.slots:
             if casts and not self._may_follow(flasks, sequence, stepped, at, casts, day, start):
                 continue
