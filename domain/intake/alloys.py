@@ -61,8 +61,8 @@ def wanted(text: str) -> Wanted:
     tokens = re.findall(r"[0-9]+|[^\W\d_]+", text.lower())
     known = meanings("alloy_tokens")
     said = {meaning for t in tokens if t in known for meaning in known[t].split()}
-    numbers = tuple(int(t[:4]) for t in tokens if t.isdigit() and int(t[:4]) not in (0, 1000))  # as in 925/1000
-    unknown = tuple(t for t in tokens if t not in known and not t.isdigit())
+    numbers = tuple(int(t[:4]) for t in tokens if t.isdecimal() and int(t[:4]) not in (0, 1000))  # as in 925/1000
+    unknown = tuple(t for t in tokens if t not in known and not t.isdecimal())
     colour = next((c for c in ("yellow", "white", "red") if c in said), "")
     metal = _metal(said, colour, numbers)
     fineness = _fineness(said, metal, numbers)

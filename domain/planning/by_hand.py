@@ -191,7 +191,7 @@ def _open_loads(problem: Problem, kept: Plan, source: PlannedFlask) -> list[Kiln
 def _free_id(problem: Problem, plan: Plan) -> str:
     """The next flask number that no plan has used."""
     used = {f.id for f in (*plan.flasks, *problem.fixed_flasks, *(problem.previous or plan).flasks)}
-    numbers = [int(f.lstrip("F")) for f in used if f.lstrip("F").isdigit()]
+    numbers = [int(f.lstrip("F")) for f in used if f.lstrip("F").isdecimal()]
     return f"F{max(numbers, default=0) + 1}"
 
 

@@ -3,7 +3,7 @@
 import pytest
 
 from domain.errors import InvalidValue
-from domain.intake.alloys import read_alloy
+from domain.intake.alloys import read_alloy, wanted
 from domain.intake.questions import Asked
 from domain.intake.rows import Vocabulary
 
@@ -67,6 +67,10 @@ def test_words_with_several_readings_are_asked(words: str, kind: str, offered: s
     assert question.kind == kind
     shop = {alloy.id for alloy in vocabulary.alloys} | {"-"}
     assert {r.key for r in question.readings} == offered & shop
+
+
+def test_a_raised_figure_is_a_word_and_no_number() -> None:
+    assert wanted("14k ²").unknown == ("²",)
 
 
 def test_unknown_words_are_asked_with_every_alloy(vocabulary: Vocabulary) -> None:
