@@ -50,7 +50,8 @@ LENGTH_WORDS = _words(
     "in: in, inch, inches, zoll, \", '', ′′, ’’, ”, “; ft: ft, foot, feet, ', ′, ’"
 )
 VOLUME_WORDS = _words(
-    "mm³: mm3, mm^3, cu mm, cmm; cm³: cm3, cm^3, cc, ccm, cu cm; ml: ml; l: l, litre, litres, liter;"
+    "mm³: mm3, mm^3, cu mm, cmm; cm³: cm3, cm^3, cc, ccm, cu cm; ml: ml, millilitre, millilitres, milliliter, milliliters;"
+    "l: l, litre, litres, liter, liters;"
     "in³: in3, in^3, cu in, cubic inch, cubic inches"
 )
 DENSITY_WORDS = _words("g/cm³: g/cm3, g/cm^3, g/cc, g/ccm, g/ml, g per cm3, kg/l; mg/cm³: mg/cm3; kg/m³: kg/m3, kg/m^3, kg per m3")
