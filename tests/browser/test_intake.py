@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
@@ -56,6 +57,7 @@ def test_the_list_as_typed_goes_through(page: Page, shared_data: Path) -> None:
     expect(page.get_by_text("2457").first).to_be_visible()
 
 
+@pytest.mark.outside("axe-core, rules for accessible pages")
 def test_the_pages_of_a_list_are_accessible(page: Page) -> None:
     page.goto("/intake")
     problems = Axe().run(page).response["violations"]

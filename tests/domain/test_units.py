@@ -35,6 +35,7 @@ PINT = {
 }
 
 
+@pytest.mark.outside("unit registry of pint")
 @pytest.mark.parametrize(("kind", "base"), [(Mass, "milligram"), (Length, "micrometer"), (Volume, "1e-3 millimeter**3")])
 def test_every_unit_has_the_size_that_pint_gives_it(kind, base):
     """Against ``pint``, to 1e-9."""
@@ -43,6 +44,7 @@ def test_every_unit_has_the_size_that_pint_gives_it(kind, base):
         assert float(size) == pytest.approx(expected, rel=1e-9), unit
 
 
+@pytest.mark.outside("scipy.constants")
 @pytest.mark.parametrize(
     ("unit", "kilograms"),
     [
@@ -59,6 +61,7 @@ def test_masses_are_those_of_scipy_constants(unit, kilograms):
     assert float(Mass.UNITS[unit]) == pytest.approx(kilograms * 1e6, rel=1e-9)
 
 
+@pytest.mark.outside("NIST Handbook 44, Appendix C (from memory; pint and scipy agree)")
 @pytest.mark.parametrize(
     ("unit", "grams"),
     [
@@ -75,6 +78,7 @@ def test_masses_are_those_of_handbook_44(unit, grams):
     assert Mass.UNITS[unit] == Fraction(grams) * 1000
 
 
+@pytest.mark.outside("NIST Handbook 44, Appendix C (from memory; pint agrees)")
 def test_inch_and_foot_are_exact():
     """NIST Handbook 44, Appendix C: the inch is 25.4 mm."""
     assert Length.of(1, "in") == Length.mm("25.4")
@@ -82,6 +86,7 @@ def test_inch_and_foot_are_exact():
     assert Length.of("7/8", "in") == Length.mm("22.225")
 
 
+@pytest.mark.outside("scipy.constants.convert_temperature")
 @pytest.mark.parametrize(("fahrenheit", "celsius"), [(1350, 732.222), (451, 232.778), (-40, -40), (32, 0), (212, 100)])
 def test_degrees_fahrenheit_become_celsius_and_back(fahrenheit, celsius):
     """°C = (°F − 32) × 5/9; also against ``scipy.constants``."""

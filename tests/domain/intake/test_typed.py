@@ -3,6 +3,7 @@
 from contextlib import suppress
 from fractions import Fraction
 
+import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -85,6 +86,33 @@ def test_what_is_no_number_says_so(text: str) -> None:
 )
 def test_masses(text: str, mass: Mass) -> None:
     assert read_mass(text, "g") == mass
+
+
+READINGS = [
+    (
+        read_mass,
+        ["3.97 g", "412 mg", "0.25 kg", "71 grains", "3.5 pennyweights", "0.5 troy_ounces", "5 carats", "1.5 pounds"],
+        "milligram",
+    ),
+    (read_length, ["24 mm", "2.5 cm", "0.875 inches", "1.5 feet", "800 microns"], "micrometer"),
+    (read_volume, ["1.2 ml", "0.3 cubic inches", "2 liters"], "1e-3 millimeter**3"),
+]
+
+
+@pytest.mark.outside("texts with units as pint reads them")
+@pytest.mark.parametrize(("read", "texts", "base"), READINGS, ids=["mass", "length", "volume"])
+def test_quantities_with_plain_units_read_as_pint_reads_them(read, texts, base) -> None:
+    registry = pint.UnitRegistry()
+    for text in texts:
+        expected = (registry(text) / registry(base)).to("dimensionless").magnitude
+        assert read(text.replace("_", " "), None).base == pytest.approx(expected, abs=0.5), text
+
+
+@pytest.mark.outside("temperatures as pint converts them")
+@pytest.mark.parametrize(("text", "value", "unit"), [("1350 °F", 1350, "degF"), ("950F", 950, "degF"), ("1005 K", 1005, "kelvin")])
+def test_temperatures_read_as_pint_converts_them(text: str, value: int, unit: str) -> None:
+    expected = pint.UnitRegistry().Quantity(value, unit).to("degC").magnitude
+    assert read_temperature(text, None).millidegrees == pytest.approx(expected * 1000, abs=0.5)
 
 
 def test_gr_may_be_grains_or_grams() -> None:

@@ -64,14 +64,20 @@ def first_above(share, silver: float, least: float, low: float, high: float) -> 
     return (low + high) / 2
 
 
+@pytest.mark.outside("NIST phase diagram of Ag–Cu: eutectic at 28.41 % Cu by mass, 779.1 °C")
 def test_the_silver_copper_eutectic_is_where_nist_says(liquid_share):
-    """NIST phase-diagram page: 779.1 °C at 28.41 % copper by mass: there the alloy melts at one temperature."""
+    """NIST phase-diagram page: 779.1 °C at 28.41 % copper by mass: there the alloy melts at one temperature,
+    and no alloy of silver and copper alone begins to melt below it."""
     solidus = first_above(liquid_share, 71.59, 0.001, 760, 800)
     liquidus = first_above(liquid_share, 71.59, 0.999, 760, 800)
     assert solidus == pytest.approx(779.1, abs=0.3)
     assert liquidus - solidus < 1
+    binary = [a for a in ALLOYS.values() if {r.element for r in a.composition} == {"Ag", "Cu"}]
+    assert len(binary) == 2
+    assert all(a.melting.low.celsius() >= 779 for a in binary)
 
 
+@pytest.mark.outside("pycalphad with the Ag–Cu assessment of Hayes et al. 1986")
 def test_silver_925_melts_where_thermodynamics_says(liquid_share):
     """Solidus and liquidus by ``pycalphad``, to 5 °C."""
     melting = ALLOYS["silver-925"].melting
@@ -79,6 +85,7 @@ def test_silver_925_melts_where_thermodynamics_says(liquid_share):
     assert float(melting.high.celsius()) == pytest.approx(first_above(liquid_share, 92.5, 0.999, 760, 960), abs=5)
 
 
+@pytest.mark.outside("melting point of silver in chemicals")
 def test_fine_silver_melts_at_the_melting_point_of_silver():
     """Against ``chemicals``."""
     with warnings.catch_warnings():
@@ -96,6 +103,7 @@ PRECIOUS = {
 }
 
 
+@pytest.mark.outside("melting points of Pt, Au and Pd in chemicals")
 @pytest.mark.parametrize(("alloy", "cas"), PRECIOUS.items())
 def test_dilute_alloys_melt_near_their_precious_metal(alloy, cas):
     """Melting points of the elements by ``chemicals``; 5 % of another metal moves them by less than 150 °C."""
@@ -110,6 +118,7 @@ def test_every_alloy_is_poured_above_its_melting_range():
         assert alloy.pour.low > alloy.melting.high, alloy.id
 
 
+@pytest.mark.outside("Copper Development Association data sheets, UNS C87300 and C65500")
 def test_wrought_silicon_bronze_is_not_taken_for_the_casting_alloy():
     """UNS C87300 melts at 821–971 °C, wrought C65500 at 970–1025 °C (Copper Development Association)."""
     melting = ALLOYS["silicon-bronze"].melting

@@ -39,6 +39,7 @@ def assert_apart(rows: tuple[tuple[str, ...], ...], flasks: list[Standing], kiln
     assert all(a.disjoint(b) for n, a in enumerate(discs) for b in discs[:n])
 
 
+@pytest.mark.outside("flasks as discs in shapely (GEOS)")
 @pytest.mark.parametrize("kiln", [BENCH, FLOOR], ids=lambda k: k.id)
 def test_flasks_stand_apart_from_each_other_and_the_walls(kiln: Kiln) -> None:
     rng = random.Random(5)

@@ -47,6 +47,7 @@ def sizes_of(pieces: list[TreePiece]) -> dict[str, PieceSize]:
     return {p.job: p.size for p in pieces}
 
 
+@pytest.mark.outside("pieces as solid boxes in shapely (GEOS)")
 @pytest.mark.parametrize("block", range(5))
 def test_pieces_never_meet_and_stay_off_the_wall(block: int) -> None:
     rng = random.Random(block)

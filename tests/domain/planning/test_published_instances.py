@@ -78,6 +78,7 @@ def bins(path: Path) -> dict[str, tuple[int, list[int]]]:
     return found
 
 
+@pytest.mark.outside("OR-Library u120, bin packing: published optima, two of them improved")
 @pytest.mark.parametrize("name", sorted(OPTIMA))
 def test_bin_packing_instances_take_at_most_one_flask_more_than_the_optimum(
     studio: ModuleType, shared_data: Path, name: str
@@ -90,6 +91,7 @@ def test_bin_packing_instances_take_at_most_one_flask_more_than_the_optimum(
     assert OPTIMA[name] <= cost.value <= OPTIMA[name] + 1
 
 
+@pytest.mark.outside("OR-Library wt40, weights and due dates; optimum by scipy.optimize.linear_sum_assignment")
 @pytest.mark.parametrize("number", [0, 30, 60])
 def test_weights_and_dates_of_tardiness_instances_are_met_with_least_lateness(
     studio: ModuleType, shared_data: Path, number: int

@@ -2,6 +2,7 @@
 
 from dataclasses import fields
 
+import pint
 import pytest
 
 from domain.metallurgy.alloy import Alloy, Bond, Heat, Section, Suitability
@@ -12,7 +13,7 @@ from domain.starting.alloys import starting_alloys
 from domain.starting.metals import starting_metals
 from domain.stock.lots import MetalKind
 from domain.stock.offers import supplier_offers
-from domain.units import Mass, Share
+from domain.units import Mass, Share, TemperatureRange
 
 ALLOYS = {a.id: a for a in starting_alloys()}
 NOT_NUMBERS = {"id", "name", "family", "colour", "cautions", "sources", "density_estimated"}
@@ -54,6 +55,33 @@ def test_gypsum_never_takes_platinum_or_palladium_and_warns_for_palladium_white(
     never = {a.id for a in starting_alloys() if a.investment[Bond.GYPSUM] is Suitability.NEVER}
     assert never == {"platinum-950-ru", "platinum-950-co", "palladium-950"}
     assert ALLOYS["18kt-white-palladium"].investment[Bond.GYPSUM] is Suitability.WARN
+
+
+SHEETS = {
+    "silicon-bronze": ("0.302", 1510, 1780),
+    "tin-bronze": ("0.315", 1570, 1830),
+    "yellow-brass": ("0.308", 1680, 1750),
+}
+"""UNS C87300, C90500, C26000: lb/in³, solidus and liquidus in °F."""
+
+
+@pytest.mark.outside("Copper Development Association data sheets, UNS C87300, C90500 and C26000, converted by pint")
+@pytest.mark.parametrize("alloy", SHEETS)
+def test_copper_alloys_are_as_dense_and_melt_as_their_data_sheets_say(alloy):
+    """The sheets give three figures of lb/in³, which leave 0.014 g/cm³ open."""
+    units = pint.UnitRegistry()
+    density, *melting = SHEETS[alloy]
+    expected = (float(density) * units.pound / units.inch**3).to("gram/centimeter**3").magnitude
+    assert float(ALLOYS[alloy].density.to("g/cm³")) == pytest.approx(expected, abs=0.014)
+    low, high = (round(units.Quantity(f, units.degF).to("degC").magnitude) for f in melting)
+    assert ALLOYS[alloy].melting == TemperatureRange.c(low, high)
+
+
+@pytest.mark.outside("AZoM article 2372, gold–palladium alloys: 5–20 % Pd at 14 kt, 6–20 % at 18 kt")
+@pytest.mark.parametrize(("alloy", "least"), [("14kt-white-palladium", 5), ("18kt-white-palladium", 6)])
+def test_palladium_white_golds_hold_as_much_palladium_as_published_ones(alloy, least):
+    palladium = next(r for r in ALLOYS[alloy].composition if r.element == "Pd")
+    assert Share.percent(least) <= palladium.low < palladium.high <= Share.percent(20)
 
 
 def test_palladium_is_melted_by_induction_only():
