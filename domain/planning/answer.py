@@ -107,12 +107,23 @@ def _answer(problem: Problem, asked: _Asked) -> Plan:
 def _planned(problem: Problem, tightened: Problem, asked: _Asked) -> Plan:
     """The best plan that passes the checker, its charges not composed."""
     trees = Trees(tightened)
-    safe = _explained(tightened, plan_by_hand(tightened))
-    if (mended := repaired(trees)) is not None:
-        safe = _better(tightened, mended, safe)
-    asked.tell("first plan, as by hand", safe)
-    found = _searched(trees, safe, asked)
-    return bounded(Trees(problem), _better(tightened, polish(tightened, found), safe))
+    by_hand = plan_by_hand(tightened)
+    start = _mended(trees) or by_hand
+    asked.tell("first plan, as by hand" if start is by_hand else "the plan that was read, mended", start)
+    found = _better(tightened, polish(tightened, _searched(trees, start, asked)), start)
+    best = by_hand if values(by_hand.levels) < values(found.levels) else found
+    if tightened is not problem:  # what was proven holds for the tightened week only
+        best = replace(best, levels=measure(problem, best))
+    return bounded(Trees(problem), best)
+
+
+def _mended(trees: Trees) -> Plan | None:
+    """The previous plan, mended, where the checker passes it."""
+    plan = repaired(trees)
+    if plan is None:
+        return None
+    plan = _explained(trees.problem, plan)
+    return None if check(trees.problem, plan, metal=False) else plan
 
 
 def _searched(trees: Trees, plan: Plan, asked: _Asked) -> Plan:

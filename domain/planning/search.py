@@ -52,7 +52,7 @@ class Search:
     def run(self, least: dict[str, int]) -> Plan:
         """The best plan found; ``least``: bounds already known, which end the search where they are met."""
         case = whole(self.trees, self.plan, WHOLE, most_slots(self.trees, self.plan))
-        if case is not None and not self._finished(least):
+        if case is not None and case.holds_incumbent() and not self._finished(least):
             self._whole(case)
         if not self._proven():
             self._anew(least)
@@ -67,8 +67,6 @@ class Search:
 
     def _whole(self, case: Case) -> None:
         """One case for the week. Its bounds hold for the week up to the first level that it did not prove."""
-        if case.incumbent.loads and len(case.free_flasks) > sum(case.flask_slots.values()):
-            return
         solved = solve(case, self._share(0.6))
         self._take(solved, "solving the whole week")
         if solved.exact and solved.plan is not None:

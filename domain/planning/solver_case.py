@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -110,6 +110,12 @@ class Case:
     def free_loads(self) -> list[KilnLoad]:
         fixed = {load.id for load in self.problem.fixed_loads}
         return [load for load in self.incumbent.loads if load.id not in fixed]
+
+    def holds_incumbent(self) -> bool:
+        """Whether there are slots for everything that the incumbent has."""
+        flasks, loads = Counter(f.melt for f in self.free_flasks), Counter(x.kiln for x in self.free_loads)
+        enough = all(n <= self.flask_slots.get(melt, 0) for melt, n in flasks.items())
+        return enough and all(n <= self.load_slots.get(kiln, 0) for kiln, n in loads.items())
 
     def fixed_on(self, machine: str) -> list[PlannedFlask]:
         return sorted((f for f in self.problem.fixed_flasks if f.machine == machine), key=lambda f: (f.cast_start, f.id))
