@@ -50,7 +50,7 @@ def days_of_other_length(year: int, timezone: str) -> dict[date, int]:
     return {day: length for day, length in hours.items() if length != 24}
 
 
-@pytest.mark.outside("Directive 2000/84/EC: last Sundays of March and October, in all of the Union at once")
+@pytest.mark.outside("Directive 2000/84/EC: last Sundays of March and October")
 @pytest.mark.parametrize("timezone", ["Europe/Vienna", "Europe/Lisbon", "Europe/Helsinki"])
 @pytest.mark.parametrize("year", range(2025, 2031))
 def test_european_days_change_their_length_on_the_last_sundays_of_march_and_october(year: int, timezone: str) -> None:
