@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple, TypeAlias
 
 from domain.mould.burnout import Kiln
+from domain.planning.baseline_attempt import time_load
 from domain.planning.baseline_drafts import Draft, Obstacle, Ride, as_flask, as_load, draft
 from domain.planning.baseline_times import Timetable
 from domain.planning.baseline_trees import Trees
@@ -124,7 +125,7 @@ class Schedule:
             return None
         day = self.problem.days[self.table.hours.day_index(ride.flasks[0].cast_start)]
         self.table.remove(ride)
-        timed = self.table.time_load(ride.id, kiln, programs[0], drafts, day)
+        timed = time_load(self.table, ride.id, kiln, programs[0], drafts, day)
         self.table.add(ride)
         if isinstance(timed, Obstacle):
             self._note(flask, timed)
@@ -162,7 +163,7 @@ class Schedule:
     def _alone(self, flask: Draft, kiln: Kiln, program: str, day: PlanDay) -> Placing | None:
         if day.end <= flask.ready:
             return None
-        timed = self.table.time_load(self._load_id(), kiln, self.problem.program[program], [flask], day)
+        timed = time_load(self.table, self._load_id(), kiln, self.problem.program[program], [flask], day)
         if isinstance(timed, Obstacle):
             self._note(flask, timed)
             return None

@@ -1,8 +1,4 @@
-"""The timetable: who and what is taken when, and the earliest times at which a load fits in.
-
-A load is timed for one casting day: from its first cast backwards to the kiln's start, the loading and
-the investing, then forwards through its casts and knock-outs.
-"""
+"""The timetable: who and what is taken when."""
 
 from __future__ import annotations
 
@@ -11,16 +7,11 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from domain.mould.burnout import BurnoutProgram, Kiln
-from domain.planning.baseline_drafts import Draft, Obstacle, Ride, Timed, falling
+from domain.planning.baseline_drafts import Ride, Timed
 from domain.planning.baseline_hours import Hours
 from domain.planning.clock import Minute
 from domain.planning.plan import PlannedFlask
-from domain.planning.problem import PlanDay, Problem
-from domain.shop import ShopRules
-
-STEP = 60
-"""Minutes by which a first cast slot is put off where the one before it does not work out."""
+from domain.planning.problem import Problem
 
 
 @dataclass
@@ -72,7 +63,7 @@ class Timetable:
                 insort(self.person_casts[person, day], (f.cast_start, f.cast_end))
             insort(self.bench, self._investing(f))
             insort(self.uses[f.draft.size], (f.invest_start, f.knockout_end))
-            if self._from_shelf(f.draft.melt, f.cast_start):
+            if self.from_shelf(f.draft.melt, f.cast_start):
                 self.charged[f.draft.melt] += f.draft.charge
         insort(self.kilns[ride.kiln], self._in_kiln(ride))
 
@@ -85,7 +76,7 @@ class Timetable:
                 self.person_casts[person, day].remove((f.cast_start, f.cast_end))
             self.bench.remove(self._investing(f))
             self.uses[f.draft.size].remove((f.invest_start, f.knockout_end))
-            if self._from_shelf(f.draft.melt, f.cast_start):
+            if self.from_shelf(f.draft.melt, f.cast_start):
                 self.charged[f.draft.melt] -= f.draft.charge
         self.kilns[ride.kiln].remove(self._in_kiln(ride))
 
@@ -96,34 +87,17 @@ class Timetable:
         last = max(f.cast_start for f in ride.flasks)
         return ride.load_at, last + self.problem.kiln[ride.kiln].cooldown_minutes
 
-    def _from_shelf(self, melt: str, cast_start: Minute) -> bool:
+    def from_shelf(self, melt: str, cast_start: Minute) -> bool:
         order_from = self.problem.melt[melt].order_from
         return order_from is None or cast_start < order_from
 
-    def time_load(
-        self, load_id: str, kiln: Kiln, program: BurnoutProgram, drafts: Sequence[Draft], day: PlanDay
-    ) -> Ride | Obstacle:
-        """The load cast on ``day`` as early as its flasks, kiln, bench, machines and people allow."""
-        order = falling(drafts)
-        shifts = self.hours.shifts_of(day)
-        if not shifts:
-            return Obstacle(8, f"no caster has a shift on {day.date}")
-        attempt = _Attempt(self, load_id, kiln, program, order, day)
-        first: Minute | None = min(s.opens for s in shifts)
-        last = max(s.closes for s in shifts) + self._late()
-        result: Ride | Obstacle = Obstacle(8, f"no cast slot is left on {day.date}")
-        while first is not None and first < last:
-            result = attempt.at(first)
-            if isinstance(result, Ride):
-                return result
-            first = max(first + STEP, attempt.not_before)
-        return result
-
-    def _late(self) -> int:
+    @property
+    def late(self) -> int:
+        """Minutes that casters may work beyond their shifts."""
         return self.problem.rules.overtime_minutes if self.overtime else 0
 
     def last_cast_end(self, closes: Minute) -> Minute:
-        return closes + self._late()
+        return closes + self.late
 
     def spare_flask(self, size: str, start: Minute, end: Minute, also: Sequence[tuple[Minute, Minute]]) -> bool:
         """Whether one more flask of the size is on the shelf throughout."""
@@ -142,198 +116,7 @@ class Timetable:
         return next((w.end for w in self.problem.kiln_outages.get(kiln, ()) if w.start < end and start < w.end), None)
 
 
-@dataclass
-class _Attempt:
-    """One load, timed from one first cast slot after another."""
-
-    table: Timetable
-    load_id: str
-    kiln: Kiln
-    program: BurnoutProgram
-    order: Sequence[tuple[Draft, int]]
-    day: PlanDay
-    not_before: Minute = 0
-    """the first slot that the last failure leaves open"""
-
-    def at(self, first: Minute) -> Ride | Obstacle:
-        span = self._span(first)
-        if span is None:
-            return Obstacle(7, f"{self.kiln.name} would have to be loaded before the plan starts")
-        load_at, start = span
-        busy_until = self.table.kiln_clash(self.kiln.id, load_at, first + 1)
-        if busy_until is not None:
-            self._wait_for_kiln(busy_until)
-            return Obstacle(7, f"{self.kiln.name} is taken or out of service")
-        invested = self._invest(load_at)
-        if isinstance(invested, Obstacle):
-            return invested
-        ready = start + self.program.minutes
-        casts = self._casts(max(first, ready + self._rules.soak_minutes), self._latest_cast(ready))
-        if isinstance(casts, Obstacle):
-            return casts
-        return self._finish(load_at, start, invested, casts)
-
-    @property
-    def _rules(self) -> ShopRules:
-        return self.table.problem.rules
-
-    def _latest_cast(self, program_end: Minute) -> Minute:
-        return program_end + self._rules.soak_minutes + self._rules.hot_hold_minutes
-
-    def _wait_for_kiln(self, free: Minute) -> None:
-        load_at = self.table.hours.next_open(free)
-        soak = self._rules.soak_minutes
-        self.not_before = load_at + self.program.minutes + soak if load_at is not None else self.table.problem.end
-
-    def _span(self, first: Minute) -> tuple[Minute, Minute] | None:
-        """When the flasks go in and when the program starts, as late as the first cast allows."""
-        start = first - self._rules.soak_minutes - self.program.minutes
-        if self.kiln.unattended:
-            load_at = self.table.hours.latest_open(start)
-            return (load_at, start) if load_at is not None and load_at >= self.table.problem.now else None
-        for opens, closes in reversed(self.table.hours.open_days):
-            at = min(start, closes - self.program.minutes)
-            if at >= max(opens, self.table.problem.now):
-                return at, at
-        return None
-
-    def _invest(self, load_at: Minute) -> dict[str, Minute] | Obstacle:
-        """When each flask is invested, as late as the bench set allows, the last ready last."""
-        taken: list[tuple[Minute, Minute]] = []  # stays sorted
-        starts: dict[str, Minute] = {}
-        for d in sorted((d for d, _ in self.order), key=lambda d: (-d.ready, d.id)):
-            kind = self.table.problem.investment[d.investment]
-            start = self._bench_slot(load_at - kind.bench_set_minutes, max(d.ready, self.table.problem.now), taken)
-            if start is None:
-                return Obstacle(6, "its patterns are not ready, or the bench is taken, in time for the kiln")
-            end = start + self._rules.invest_minutes
-            if load_at - end > kind.bench_limit_minutes:
-                return Obstacle(6, "it would stand on the bench longer than its investment bears")
-            insort(taken, (start, end))
-            starts[d.id] = start
-        return starts
-
-    def _bench_slot(self, end: Minute, not_before: Minute, also: Sequence[tuple[Minute, Minute]]) -> Minute | None:
-        """The latest start on the bench that ends by ``end``."""
-        lasts = self._rules.invest_minutes
-        for opens, closes in reversed(self.table.hours.open_days):
-            if opens + lasts > end:
-                continue
-            at = min(end, closes) - lasts
-            while at >= max(opens, not_before):
-                clash = _clash(self.table.bench, at, at + lasts) or _clash(also, at, at + lasts)
-                if clash is None:
-                    return at
-                at = clash[0] - lasts
-            if not_before >= opens:
-                return None
-        return None
-
-    def _casts(self, first: Minute, latest: Minute) -> list[Timed] | Obstacle:
-        """Each cast as early as may be, in falling temperature."""
-        done: list[Timed] = []
-        for d, temperature in self.order:
-            earliest = first
-            if done:
-                step = self._rules.step_soak_minutes if temperature < done[-1].temperature else 0
-                earliest = done[-1].cast_start + step
-            slot = self._slot(d, earliest, latest, done)
-            if isinstance(slot, Obstacle):
-                return slot
-            done.append(slot._replace(temperature=temperature))
-        return done
-
-    def _slot(self, d: Draft, earliest: Minute, latest: Minute, done: Sequence[Timed]) -> Timed | Obstacle:
-        earliest = max(earliest, self._metal_there(d, done))
-        slots = [s for m in d.machines for s in [self._on_machine(d, m, earliest, latest, done)] if s is not None]
-        if not slots:
-            return Obstacle(8, f"machines and casters are taken on {self.day.date}")
-        start, end, machine, people = min(slots)
-        knockout = self.table.hours.knockout(end, d.wait)
-        if knockout is None:
-            return Obstacle(8, "it could not be knocked out within the days planned")
-        return Timed(d, 0, machine, people, 0, start, end, *knockout)
-
-    def _metal_there(self, d: Draft, done: Sequence[Timed]) -> Minute:
-        """From when there is metal for one more charge of this melt."""
-        melt = self.table.problem.melt[d.melt]
-        here = sum(t.draft.charge for t in done if t.draft.melt == d.melt and self.table._from_shelf(d.melt, t.cast_start))
-        if self.table.charged[d.melt] + here + d.charge <= melt.stock_castable.base:
-            return 0
-        return melt.order_from if melt.order_from is not None else self.table.problem.end
-
-    def _on_machine(
-        self, d: Draft, machine: str, earliest: Minute, latest: Minute, done: Sequence[Timed]
-    ) -> tuple[Minute, Minute, str, tuple[str, ...]] | None:
-        lasts = self.table.problem.machine[machine].minutes_per_cast
-        at = earliest
-        while at <= latest:
-            free = self._machine_free(machine, d.family, at, lasts, done)
-            people = self._people(machine, free, free + lasts, done)
-            if people is not None and free <= latest:
-                return free, free + lasts, machine, people
-            following = self._next_moment(free, done)
-            if following is None:
-                return None
-            at = following
-        return None
-
-    def _machine_free(self, machine: str, family: str, at: Minute, lasts: int, done: Sequence[Timed]) -> Minute:
-        change = self._rules.crucible_change_minutes
-        taken = list(self.table.machine_casts.get((machine, self.table.hours.day_index(at)), ()))
-        taken += [(t.cast_start, t.cast_end, t.draft.family) for t in done if t.machine == machine]
-        taken += [(w.start, w.end, family) for w in self.table.problem.machine_outages.get(machine, ())]
-        for start, end, other in sorted(taken):
-            gap = change if other != family else 0
-            if at < end + gap and at + lasts + gap > start:
-                at = end + gap
-        return at
-
-    def _people(self, machine: str, start: Minute, end: Minute, done: Sequence[Timed]) -> tuple[str, ...] | None:
-        wanted = self.table.problem.machine[machine].people
-        index = self.table.hours.day_index(start)
-        free: list[str] = []
-        for shift in self.table.hours.shifts_of(self.day):
-            if not shift.opens <= start or end > self.table.last_cast_end(shift.closes) or shift.person in free:
-                continue
-            busy = [*self.table.person_casts.get((shift.person, index), ())]
-            busy += [(t.cast_start, t.cast_end) for t in done if shift.person in t.people]
-            if _clash(busy, start, end) is None:
-                free.append(shift.person)
-        return tuple(free[:wanted]) if len(free) >= wanted else None
-
-    def _next_moment(self, after: Minute, done: Sequence[Timed]) -> Minute | None:
-        """The next minute at which somebody comes or is free again."""
-        moments: list[Minute] = [t.cast_end for t in done]
-        index = self.table.hours.day_index(after)
-        for shift in self.table.hours.shifts_of(self.day):
-            moments.append(shift.opens)
-            moments += [end for _, end in self.table.person_casts.get((shift.person, index), ())]
-        return min((m for m in moments if m > after), default=None)
-
-    def _finish(self, load_at: Minute, start: Minute, invested: dict[str, Minute], casts: list[Timed]) -> Ride | Obstacle:
-        last = max(t.cast_start for t in casts)
-        if self.table.kiln_clash(self.kiln.id, load_at, last + self.kiln.cooldown_minutes) is not None:
-            return Obstacle(7, f"{self.kiln.name} is taken or out of service")
-        timed = [t._replace(invest_start=invested[t.draft.id]) for t in casts]
-        used: dict[str, list[tuple[Minute, Minute]]] = defaultdict(list)
-        for t in timed:
-            span = (t.invest_start, t.knockout_end)
-            if not self.table.spare_flask(t.draft.size, *span, used[t.draft.size]):
-                return Obstacle(5, f"every {self.table.problem.size[t.draft.size].name} flask is in use")
-            used[t.draft.size].append(span)
-        return self._started_late(load_at, start, timed)
-
-    def _started_late(self, load_at: Minute, start: Minute, timed: list[Timed]) -> Ride:
-        """The program starts as late as the first cast allows, so that nothing waits hot for nothing."""
-        first = min(t.cast_start for t in timed)
-        latest = first - self._rules.soak_minutes - self.program.minutes
-        if self.kiln.unattended:
-            start = max(start, latest)
-        return Ride(self.load_id, self.kiln.id, self.program.id, load_at, start, start + self.program.minutes, tuple(timed))
-
-
-def _clash(spans: Sequence[tuple[Minute, Minute]], start: Minute, end: Minute) -> tuple[Minute, Minute] | None:
+def clash(spans: Sequence[tuple[Minute, Minute]], start: Minute, end: Minute) -> tuple[Minute, Minute] | None:
     """A span that overlaps. Of a long sorted list only those that began within a day before count."""
     near = spans
     if len(spans) > 24:

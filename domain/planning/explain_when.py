@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from domain.planning.baseline_attempt import time_load
 from domain.planning.baseline_drafts import Draft, Obstacle
 from domain.planning.baseline_schedule import Schedule
 from domain.planning.baseline_trees import Trees
@@ -99,7 +100,7 @@ class Probe:
             programs = self.trees.programs_for(kiln, [flask.need])
             if not programs:
                 continue
-            timed = schedule.table.time_load("probe", kiln, programs[0], [flask], day)
+            timed = time_load(schedule.table, "probe", kiln, programs[0], [flask], day)
             if isinstance(timed, Obstacle):
                 yield self._metal(schedule, flask, job) or timed
             else:

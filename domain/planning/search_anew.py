@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from domain.planning.baseline import as_plan
+from domain.planning.baseline_attempt import time_load
 from domain.planning.baseline_drafts import Draft, Obstacle, Ride, Timed
 from domain.planning.baseline_groups import Groups, pieces_wanted, urgency
 from domain.planning.baseline_hours import Hours
@@ -149,7 +150,7 @@ class Anew:
         kiln = self.trees.problem.kiln[ride.kiln]
         programs = self.trees.programs_for(kiln, [d.need for d in left])
         day = self.trees.problem.days[self.schedule.table.hours.day_index(ride.flasks[0].cast_start)]
-        timed = self.schedule.table.time_load(ride.id, kiln, programs[0], left, day)
+        timed = time_load(self.schedule.table, ride.id, kiln, programs[0], left, day)
         if not isinstance(timed, Obstacle):
             self.schedule.put_in(timed)
 

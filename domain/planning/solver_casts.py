@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import combinations
 
 from domain.planning.solver_case import joined
-from domain.planning.solver_parts import FlaskVars, Parts, Var
+from domain.planning.solver_parts import FlaskVars, Parts
 from domain.planning.solver_trees import charge_bound
 
 
@@ -92,9 +92,8 @@ def _in_order(parts: Parts) -> None:
 def _falling(parts: Parts) -> None:
     """Within a load the hotter flask is cast first, and a step down has its soak before the next."""
     step, model = parts.rules.step_soak_minutes, parts.model
-    for (n, f), (m, g) in combinations(enumerate(parts.flasks), 2):
+    for f, g in combinations(parts.flasks, 2):
         same = parts.flag(f"{f.name} with {g.name}")
-        parts.same_load[n, m] = same
         for k in set(f.load) & set(g.load):
             model.add_bool_or(same, f.load[k].negated(), g.load[k].negated())
         for hot, cold in ((f, g), (g, f)):
@@ -102,7 +101,6 @@ def _falling(parts: Parts) -> None:
             model.add(hot.degree <= cold.degree).only_enforce_if(hotter.negated())
             model.add(hot.degree > cold.degree).only_enforce_if(hotter)
             model.add(cold.cast >= hot.cast + step).only_enforce_if([same, hotter])
-            parts.hotter[parts.flasks.index(hot), parts.flasks.index(cold)] = hotter
 
 
 def _machines(parts: Parts) -> None:
@@ -124,7 +122,7 @@ def _crucible_changes(parts: Parts, m: str, mine: list[FlaskVars]) -> None:
     for f, g in combinations(mine, 2):
         if family(parts, f) == family(parts, g):
             continue
-        first = order_of(parts, f, g)
+        first = parts.flag(f"{f.name} before {g.name} on {m}")
         both = [f.machine[m], g.machine[m]]
         model.add(g.cast >= f.cast + f.lasts + change).only_enforce_if([*both, first])
         model.add(f.cast >= g.cast + g.lasts + change).only_enforce_if([*both, first.negated()])
@@ -134,17 +132,8 @@ def _crucible_changes(parts: Parts, m: str, mine: list[FlaskVars]) -> None:
             if fixed.cast_end <= parts.case.problem.now - change or (known and known.alloy.family == family(parts, f)):
                 continue
             before = parts.flag(f"{f.name} before {fixed.id}")
-            parts.before_fixed.append((before, f, fixed.cast_start))
             model.add(f.cast + f.lasts + change <= fixed.cast_start).only_enforce_if([f.machine[m], before])
             model.add(f.cast >= fixed.cast_end + change).only_enforce_if([f.machine[m], before.negated()])
-
-
-def order_of(parts: Parts, f: FlaskVars, g: FlaskVars) -> Var:
-    """A flag that is true where ``f`` is cast first, for two on one machine."""
-    key = (parts.flasks.index(f), parts.flasks.index(g))
-    if key not in parts.first:
-        parts.first[key] = parts.flag(f"{f.name} before {g.name}")
-    return parts.first[key]
 
 
 def family(parts: Parts, f: FlaskVars) -> str:
@@ -166,7 +155,6 @@ def _crews_busy(parts: Parts) -> None:
             takes = parts.number(0, 24 * 60, f"{f.name} takes crew {n}")
             ends = parts.number(0, case.problem.end * 2, f"{f.name} frees crew {n}")
             parts.model.add(takes == f.lasts).only_enforce_if(present)
-            parts.crew_spans.append((present, takes, ends, f, n))
             spans.append(parts.model.new_optional_interval_var(f.cast, takes, ends, present, f"{f.name} by crew {n}"))
             hands.append(f.crew[n])
         fixed = parts.fixed_spans(joined(_fixed_casts(parts, crew.people)), f"crew {n}")

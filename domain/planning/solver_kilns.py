@@ -41,14 +41,13 @@ def _attended(parts: Parts, load: LoadVars) -> None:
     """A kiln that may not run alone has its whole program within one day's hours."""
     if load.kiln.unattended:
         return
-    days = {}
+    days = []
     for opens, closes in parts.case.hours.open_days:
         day = parts.flag(f"{load.kiln.id}#{load.number} within {opens}")
         parts.model.add(load.load_at >= opens).only_enforce_if(day)
         parts.model.add(load.end <= closes).only_enforce_if(day)
-        days[opens] = day
-    parts.model.add(sum(days.values()) == load.used)
-    parts.attended[parts.loads.index(load)] = days
+        days.append(day)
+    parts.model.add(sum(days) == load.used)
 
 
 def _rides(parts: Parts, f: FlaskVars) -> None:
@@ -110,7 +109,6 @@ def _floor(parts: Parts, k: int, load: LoadVars) -> None:
     inside = [v for f in parts.flasks for (n, _), v in f.rides.items() if n == k]
     parts.model.add(sum(inside) >= load.used)
     chosen = [parts.flag(f"floor {k} {n}") for n in range(len(floors))]
-    parts.floor[k] = chosen
     parts.model.add(sum(chosen) == load.used)
     for s in parts.case.size_ids:
         standing = [v for f in parts.flasks for (n, size), v in f.rides.items() if n == k and size == s]
@@ -126,7 +124,6 @@ def _kilns_in_turn(parts: Parts) -> None:
             before = parts.flag(f"{load.kiln.id}#{load.number} before {window.start}")
             model.add(load.last <= window.start).only_enforce_if([load.used, before])
             model.add(load.load_at >= window.end).only_enforce_if([load.used, before.negated()])
-            parts.choices.append((before, load, window.start))
     for earlier, later in zip(parts.loads, parts.loads[1:], strict=False):
         if earlier.kiln.id == later.kiln.id:
             model.add_implication(later.used, earlier.used)
@@ -141,7 +138,6 @@ def _in_kiln(parts: Parts, load: LoadVars) -> Var:
     takes = parts.number(0, parts.case.problem.end * 2, f"{load.kiln.id}#{load.number} takes")
     free = parts.number(0, parts.case.problem.end * 2, f"{load.kiln.id}#{load.number} free")
     parts.model.add(free == load.last + load.kiln.cooldown_minutes)
-    parts.spans[parts.loads.index(load)] = (takes, free)
     return parts.model.new_optional_interval_var(load.load_at, takes, free, load.used, f"{load.kiln.id}#{load.number}")
 
 

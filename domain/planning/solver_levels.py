@@ -38,7 +38,6 @@ def days_late(parts: Parts) -> Var:
             total += job.weight * fixed
             continue
         late = parts.number(fixed, max(fixed, most - due), f"{job.id} late")
-        parts.lates.append((late, job.id, due, fixed))
         for f in holders:
             for d, day in f.knockout_day.items():
                 if d > due + fixed:
@@ -69,7 +68,6 @@ def overtime(parts: Parts) -> Var:
         if least == 0 and not parts.rules.overtime_minutes:
             continue
         late = parts.number(least, max(least, parts.rules.overtime_minutes + 24 * 60), f"overtime {d}")
-        parts.overtimes.append((late, d, closes, least))
         for f in parts.flasks:
             parts.model.add(late >= f.cast + f.lasts - closes).only_enforce_if(f.cast_day[d])
         total += late
@@ -85,8 +83,6 @@ class Sequence:
     free: list[FlaskVars]
     fixed: list[PlannedFlask]
     arcs: list[tuple[int, int, Var, Var]] = field(default_factory=list)
-    ends: list[tuple[int, int, Var]] = field(default_factory=list)
-    waits: dict[tuple[int, int], Var] = field(default_factory=dict)
 
     def family(self, parts: Parts, node: int) -> str:
         if node < len(self.free):
@@ -124,12 +120,10 @@ def _circuit(parts: Parts, sequence: Sequence) -> None:
     circuit = []
     empty = parts.flag(f"{sequence.machine} idle")
     circuit.append((0, 0, empty))
-    sequence.ends.append((-1, -1, empty))
     for a in nodes:
         for edge in ((-1, a), (a, -1)):
             flag = parts.flag(f"{sequence.machine} {edge}")
             circuit.append((edge[0] + 1, edge[1] + 1, flag))
-            sequence.ends.append((*edge, flag))
         if a < len(sequence.free):
             circuit.append((a + 1, a + 1, sequence.free[a].machine[sequence.machine].negated()))
         for b in nodes:
@@ -168,6 +162,5 @@ def idle(parts: Parts) -> Var:
             less = change if s.family(parts, a) != s.family(parts, b) else 0
             gap = parts.number(0, 2 * 24 * 60, f"{s.machine} {a}-{b} waits")
             parts.model.add(gap >= s.cast(b) - s.end(parts, a) - less).only_enforce_if(today)
-            s.waits[a, b] = gap
             total += gap
     return total

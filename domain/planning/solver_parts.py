@@ -77,17 +77,6 @@ class Parts:
     model: Any
     flasks: list[FlaskVars] = field(default_factory=list)
     loads: list[LoadVars] = field(default_factory=list)
-    same_load: dict[tuple[int, int], Var] = field(default_factory=dict)
-    floor: dict[int, list[Var]] = field(default_factory=dict)
-    attended: dict[int, dict[int, Var]] = field(default_factory=dict)
-    spans: dict[int, tuple[Var, Var]] = field(default_factory=dict)
-    first: dict[tuple[int, int], Var] = field(default_factory=dict)
-    hotter: dict[tuple[int, int], Var] = field(default_factory=dict)
-    before_fixed: list[tuple[Var, FlaskVars, int]] = field(default_factory=list)
-    crew_spans: list[tuple[Var, Var, Var, FlaskVars, int]] = field(default_factory=list)
-    choices: list[tuple[Var, LoadVars, int]] = field(default_factory=list)
-    lates: list[tuple[Var, str, int, int]] = field(default_factory=list)
-    overtimes: list[tuple[Var, int, int, int]] = field(default_factory=list)
     sequences: list[Any] = field(default_factory=list)
     exact: bool = True
 
