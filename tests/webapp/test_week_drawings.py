@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-from itertools import combinations
+from dataclasses import replace
+from datetime import date, datetime, timedelta
+from itertools import combinations, pairwise
 from math import hypot
 from pathlib import Path
 
@@ -14,7 +15,8 @@ from domain.planning.plan import Plan
 from domain.planning.problem import Problem
 from webapp.store.engine import Database
 from webapp.store.week import load_week
-from webapp.views.axis import GUTTER, LETTER, Axis, day_axis, used_days, week_axis
+from webapp.views.axis import LETTER, Axis, day_axis, used_days, week_axis
+from webapp.views.axis_scale import MARGIN, WIDTH
 from webapp.views.curve import program_drawing
 from webapp.views.tree import floor_drawing, tree_drawing
 
@@ -40,15 +42,49 @@ def lanes(axis: Axis) -> dict[str, list[tuple[str, float, float]]]:
     return {lane.name: [(b.kind, b.x, round(b.x + b.width, 1)) for b in lane.blocks] for lane in axis.lanes}
 
 
+def days_of(problem: Problem, plan: Plan) -> list[date]:
+    first, last = used_days(problem, plan)
+    return [first + timedelta(days=n) for n in range((last - first).days + 1)]
+
+
+def place(axis: Axis, problem: Problem, plan: Plan, minute: int) -> float:
+    """Between the midnights around it."""
+    midnights = [tick.x for tick in axis.ticks if tick.day]
+    day = problem.clock.day_of(minute)
+    index = days_of(problem, plan).index(day)
+    start, end = problem.clock.minute_of(day), problem.clock.minute_of(day + timedelta(days=1))
+    return midnights[index] + (minute - start) / (end - start) * (midnights[index + 1] - midnights[index])
+
+
 def test_a_program_stands_at_its_hours_on_its_kilns_lane(problem: Problem, plan: Plan) -> None:
     axis = week_axis(problem, plan, problem.now)
-    first, _ = used_days(problem, plan)
-    start = problem.clock.minute_of(first)
     drawn = lanes(axis)
     for load in plan.loads:
-        span = (GUTTER + (load.start - start) / 60 * 9, GUTTER + (load.program_end - start) / 60 * 9)
+        span = (place(axis, problem, plan, load.start), place(axis, problem, plan, load.program_end))
         found = [(x, end) for kind, x, end in drawn[problem.kiln[load.kiln].name] if kind == "program"]
-        assert any(abs(x - span[0]) < 0.2 and abs(end - span[1]) < 0.2 for x, end in found)
+        assert any(abs(x - span[0]) < 0.3 and abs(end - span[1]) < 0.3 for x, end in found)
+
+
+def test_the_week_is_seen_at_once_and_days_without_anybody_are_narrower(problem: Problem, plan: Plan) -> None:
+    axis = week_axis(problem, plan, problem.now)
+    assert axis.width == WIDTH
+    midnights = [tick.x for tick in axis.ticks if tick.day]
+    assert abs(midnights[-1] - (WIDTH - MARGIN)) < 0.2
+    widths = {"staffed": set[float](), "closed": set[float]()}
+    for day, (x, end) in zip(days_of(problem, plan), pairwise(midnights), strict=True):
+        minutes = (problem.clock.minute_of(day), problem.clock.minute_of(day + timedelta(days=1)))
+        staffed = any(s.opens < minutes[1] and s.closes > minutes[0] for s in problem.shifts)
+        widths["staffed" if staffed else "closed"].add(round(end - x))
+    assert widths["closed"]
+    assert max(widths["closed"]) < min(widths["staffed"]) / 2
+
+
+def test_a_long_plan_makes_the_drawing_wider_rather_than_illegible(problem: Problem, plan: Plan) -> None:
+    later = replace(plan.flasks[0], id="F99", knockout_end=plan.flasks[0].knockout_end + 40 * 1440)
+    axis = week_axis(problem, replace(plan, flasks=(*plan.flasks, later)), problem.now)
+    assert axis.wide
+    staffed = [end.x - x.x for x, end in pairwise([t for t in axis.ticks if t.day]) if " " in x.label]
+    assert min(staffed) >= 57  # a day of 23 hours, where the clocks change
 
 
 def test_no_label_runs_into_the_next_block(problem: Problem, plan: Plan) -> None:

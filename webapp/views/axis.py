@@ -1,7 +1,8 @@
 """Time axes: a lane each for the bench, every kiln and every casting machine.
 
-Lengths here are units of the drawing. Words with a unit are left to the template, which knows the
-units that the user chose; labels are ids, counts and clock times.
+Lengths here are units of the drawing, which is as wide as the page: time with nobody in the shop is
+drawn narrower, so that a week is seen at once. Words with a unit are left to the template, which knows
+the units that the user chose; labels are ids, counts and clock times.
 """
 
 from __future__ import annotations
@@ -10,12 +11,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import groupby
+from textwrap import wrap
 
 from domain.planning.clock import Clock, Minute
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.planning.problem import Problem
+from webapp.views.axis_scale import GUTTER, LEAST_DAY, MARGIN, WIDTH, Scale, Tick, scale_of, ticks_of
 
-GUTTER = 172.0
 LANE = 34.0
 HEAD = 46.0
 LETTER = 7.0
@@ -26,7 +28,8 @@ LETTER = 7.0
 class Block:
     """A span on a lane. ``kind`` names its style; ``words`` say all of it to who cannot see it.
     ``label`` stands in the block, or at ``label_x`` beside it; where it finds no room, ``short`` takes
-    its place, or nothing."""
+    its place, or nothing. ``joins``: a label without room waits for the next one, and both stand
+    beside that block."""
 
     kind: str
     start: Minute
@@ -35,6 +38,7 @@ class Block:
     words: str
     short: str = ""
     href: str = ""
+    joins: bool = False
     row: int = 0
     x: float = 0.0
     width: float = 0.0
@@ -44,17 +48,13 @@ class Block:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lane:
+    """``name_lines``: its name as it stands in the gutter."""
+
     name: str
+    name_lines: tuple[str, ...]
     y: float
     height: float
     blocks: tuple[Block, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tick:
-    x: float
-    label: str
-    day: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,24 +79,21 @@ class Axis:
     gutter: float = GUTTER
     head: float = HEAD
 
+    @property
+    def wide(self) -> bool:
+        """Wider than the page."""
+        return self.width > WIDTH + MARGIN
 
-@dataclass(frozen=True, slots=True)
-class _Scale:
-    """From minutes to the drawing."""
-
-    start: Minute
-    end: Minute
-    per_hour: float
-
-    def x(self, minute: Minute) -> float:
-        inside = min(max(minute, self.start), self.end)
-        return round(GUTTER + (inside - self.start) / 60 * self.per_hour, 1)
+    @property
+    def linked(self) -> bool:
+        return any(block.href for lane in self.lanes for block in lane.blocks)
 
 
 def week_axis(problem: Problem, plan: Plan, now: Minute) -> Axis:
     """The days that the plan uses, casts gathered by machine and day."""
     first, last = used_days(problem, plan)
-    scale = _Scale(problem.clock.minute_of(first), problem.clock.minute_of(last + timedelta(days=1)), 9.0)
+    days = [problem.clock.minute_of(first + timedelta(days=n)) for n in range((last - first).days + 2)]
+    scale = scale_of(problem, plan, days, least=LEAST_DAY / 1440)
     lanes = [_bench(problem, plan, gather=True)]
     lanes += [(f"{k.name}", _kiln(problem, plan, k.id)) for k in problem.shop.kilns]
     lanes += [(f"{m.name}", _machine(problem, plan, m.id, gather=True)) for m in problem.shop.machines]
@@ -104,12 +101,15 @@ def week_axis(problem: Problem, plan: Plan, now: Minute) -> Axis:
 
 
 def day_axis(problem: Problem, plan: Plan, day: date, now: Minute) -> Axis:
-    """One day with every flask of its own, as long as somebody is in the shop or something is done."""
-    scale = _Scale(*_working_span(problem, plan, day), 150.0)
+    """One day with every flask of its own, as long as somebody is in the shop or something is done. It
+    links to nothing: a glove would hit the wrong block."""
+    start, end = _working_span(problem, plan, day)
+    scale = scale_of(problem, plan, [*range(start, end, 60), end], least=0.0)
     lanes = [_bench(problem, plan, gather=False)]
     lanes += [(k.name, _kiln(problem, plan, k.id)) for k in problem.shop.kilns]
     lanes += [(m.name, _machine(problem, plan, m.id, gather=False)) for m in problem.shop.machines]
-    return _axis(f"{day:%A} {day.isoformat()} on a time axis", problem, scale, lanes, now, hours=1)
+    plain = [(name, [replace(block, href="") for block in blocks]) for name, blocks in lanes]
+    return _axis(f"{day:%A} {day.day} {day:%B} on a time axis", problem, scale, plain, now, hours=1)
 
 
 def used_days(problem: Problem, plan: Plan) -> tuple[date, date]:
@@ -143,7 +143,7 @@ def _bench(problem: Problem, plan: Plan, *, gather: bool) -> tuple[str, list[Blo
             end=f.invest_end,
             label=f.id,
             words=f"invest {f.id}, {span(problem.clock, f.invest_start, f.invest_end)}",
-            href=f"/flask/{f.id}",
+            joins=True,
         )
         for f in flasks
     ]
@@ -159,7 +159,7 @@ def _machine(problem: Problem, plan: Plan, machine: str, *, gather: bool) -> lis
             end=f.cast_end,
             label=f.id,
             words=f"cast {f.id}, {span(problem.clock, f.cast_start, f.cast_end)}",
-            href=f"/flask/{f.id}",
+            joins=True,
         )
         for f in flasks
     ]
@@ -218,6 +218,7 @@ def _together(day: date, blocks: list[Block], clock: Clock, doing: str) -> Block
         start=blocks[0].start,
         end=end,
         label=f"{len(blocks)} {doing}",
+        short=str(len(blocks)),
         words=f"{len(blocks)} {doing}: {names}, {span(clock, blocks[0].start, end)}",
         href=f"/today?day={day.isoformat()}",
     )
@@ -231,26 +232,34 @@ def span(clock: Clock, start: Minute, end: Minute) -> str:
     return f"{one:%a %H:%M} to {other:%a %H:%M}"
 
 
-def _axis(title: str, problem: Problem, scale: _Scale, lanes: list[tuple[str, list[Block]]], now: Minute, *, hours: int) -> Axis:
+def _axis(title: str, problem: Problem, scale: Scale, lanes: list[tuple[str, list[Block]]], now: Minute, *, hours: int) -> Axis:
     placed: list[Lane] = []
     y = HEAD
     for name, blocks in lanes:
         rows = _stacked([b for b in blocks if b.end > scale.start and b.start < scale.end])
         count = 1 + max((b.row for b in rows), default=0)
-        placed.append(Lane(name=name, y=y, height=LANE * count, blocks=tuple(_labelled(rows, scale))))
+        placed.append(
+            Lane(
+                name=name,
+                name_lines=tuple(wrap(name, 18, max_lines=2, placeholder="…")),
+                y=y,
+                height=LANE * count,
+                blocks=tuple(_labelled(rows, scale)),
+            )
+        )
         y += LANE * count + 6
     return Axis(
         title=title,
-        width=scale.x(scale.end) + 12,
-        height=y + 4,
+        width=max(scale.x(scale.end) + MARGIN, WIDTH),
+        height=y + 14,
         lanes=tuple(placed),
-        ticks=tuple(_ticks(problem.clock, scale, hours)),
+        ticks=tuple(ticks_of(problem.clock, scale, hours)),
         shades=_shades(problem, scale),
         now=scale.x(now) if scale.start <= now <= scale.end else None,
     )
 
 
-def _shades(problem: Problem, scale: _Scale) -> tuple[Shade, ...]:
+def _shades(problem: Problem, scale: Scale) -> tuple[Shade, ...]:
     """Where somebody is in the shop, shifts that overlap or touch joined into one."""
     joined: list[tuple[Minute, Minute]] = []
     for shift in sorted(problem.shifts, key=lambda s: s.opens):
@@ -273,36 +282,38 @@ def _stacked(blocks: list[Block]) -> list[Block]:
     return placed
 
 
-def _labelled(blocks: list[Block], scale: _Scale) -> list[Block]:
+def _labelled(blocks: list[Block], scale: Scale) -> list[Block]:
     """Each label in its block, else to the right of it where nothing follows, else nowhere."""
-    placed = []
+    placed: list[Block] = []
+    waiting: dict[int, list[str]] = {}
     for block in blocks:
         x, end = scale.x(block.start), scale.x(block.end)
-        following = min(
-            (scale.x(b.start) for b in blocks if b.row == block.row and b.start >= block.end and b is not block), default=None
-        )
-        room = (scale.x(scale.end) if following is None else following) - end
-        label, inside = _label(block, end - x, room)
+        room = _next(blocks, block, scale) - end
+        before = waiting.pop(block.row, [])
+        label, inside = _label(block, before, end - x, room)
+        if not label and block.joins:
+            waiting[block.row] = [*before, block.label]
         label_x = (x + end) / 2 if inside else end + 4
         width = max(end - x, 2.0)
         placed.append(replace(block, x=x, width=round(width, 1), label=label, label_x=round(label_x, 1), inside=inside))
     return placed
 
 
-def _label(block: Block, width: float, room: float) -> tuple[str, bool]:
+def _next(blocks: list[Block], block: Block, scale: Scale) -> float:
+    """Where the next block of its row begins, or the drawing ends."""
+    later = (scale.x(b.start) for b in blocks if b.row == block.row and b.start >= block.end and b is not block)
+    return min(later, default=scale.x(scale.end) + MARGIN)
+
+
+def _label(block: Block, before: list[str], width: float, room: float) -> tuple[str, bool]:
     """The label that finds room, and whether that is inside the block."""
-    for label, space, inside in ((block.label, width, True), (block.label, room, False), (block.short, width, True)):
+    together = " ".join([*before, block.label])
+    for label, space, inside in (
+        (together, width, True),
+        (together, room, False),
+        (block.short, width, True),
+        (block.short, room, False),
+    ):
         if label and len(label) * LETTER + 8 <= space:
             return label, inside
     return "", True
-
-
-def _ticks(clock: Clock, scale: _Scale, hours: int) -> list[Tick]:
-    ticks = []
-    for minute in range(scale.start, scale.end + 1, 60):
-        local = clock.local(minute)
-        if local.minute == 0 and local.hour == 0:
-            ticks.append(Tick(x=scale.x(minute), label=f"{local:%a} {local.day}" if minute < scale.end else "", day=True))
-        elif local.minute == 0 and local.hour % hours == 0:
-            ticks.append(Tick(x=scale.x(minute), label=f"{local:%H}", day=False))
-    return ticks

@@ -16,6 +16,8 @@ from domain.units import Mass, Money, total
 from webapp.views.flask import PartLine, flask_mix, part_line
 from webapp.views.week import alloy_name
 
+USED, BACK, IDLE = "In the plan", "Coming back from the plan, not used in it", "On the shelf, not used in the plan"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MetalLine:
@@ -26,6 +28,13 @@ class MetalLine:
     needed: Mass
     delivered: Mass
     returned: Mass
+
+    @property
+    def use(self) -> str:
+        """The group that it is listed in."""
+        if self.needed.base or self.delivered.base:
+            return USED
+        return BACK if self.returned.base else IDLE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +80,7 @@ def metal_lines(week: MetalWeek) -> tuple[MetalLine, ...]:
     """Metals that are there or wanted, what is wanted first."""
     lines = [_metal_line(position) for position in week.positions]
     told = [line for line in lines if line.shelf.base or line.needed.base or line.delivered.base or line.returned.base]
-    return tuple(sorted(told, key=lambda line: (not line.needed.base, line.position.name)))
+    return tuple(sorted(told, key=lambda line: ((USED, BACK, IDLE).index(line.use), line.position.name)))
 
 
 def _metal_line(position: MetalPosition) -> MetalLine:
