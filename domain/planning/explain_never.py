@@ -86,6 +86,7 @@ def _no_tree(trees: Trees, job: PlanJob, melt: Melt) -> Reason | None:  # noqa: 
     biggest = max((trees.problem.size[s] for s in sizes), key=lambda s: (s.inner_diameter, s.height))
     piece = TreePiece(job.id, job.size, count, job.metal_each, job.per_tree.get(biggest.id))
     what = explain_misfit([piece], biggest, trees.problem.rules) or f"a {biggest.name} flask has no room"
+    what = what.removeprefix(f"{job.id}: ")
     whole = "" if job.may_split else f" (its {count} pieces may not be split)"
     return Reason(
         rule=3,
