@@ -33,7 +33,7 @@ US_METAL = Tolerance(
     source=Source(Mark.PUBLISHED, "15 U.S.C. 295 (gold); 15 U.S.C. 296 (silver, from memory)"),
 )
 US_WITH_SOLDER = Tolerance(
-    name="United States, the whole article with its solder",
+    name="United States, the whole article with its solder (not for watch cases and flatware)",
     minus={"Au": Share.permille(7), "Ag": Share.permille(10)},
     source=Source(Mark.PUBLISHED, "15 U.S.C. 295 (gold); 15 U.S.C. 296 (silver, from memory)"),
 )
