@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from domain.planning.baseline import plan_by_hand
+from domain.planning.baseline.greedy import plan_by_hand
 from domain.planning.build import problem_of
 from domain.stock.week_charges import week_charges
 from webapp.demo import seed_demo

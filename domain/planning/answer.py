@@ -6,16 +6,16 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
-from domain.planning.baseline import plan_by_hand
-from domain.planning.baseline_trees import Trees
+from domain.planning.baseline.greedy import plan_by_hand
+from domain.planning.baseline.trees import Trees
 from domain.planning.check import check
-from domain.planning.explain import left_out
+from domain.planning.explain.reasons import left_out
 from domain.planning.measure import compare, measure, values
 from domain.planning.plan import LeftOut, Level, Plan
 from domain.planning.polish import polish
 from domain.planning.problem import Melt, Problem
-from domain.planning.search_bounds import bounded, week_bounds
-from domain.planning.search_repair import repaired
+from domain.planning.search.bounds import bounded, week_bounds
+from domain.planning.search.repair import repaired
 from domain.stock.week_charges import Shortage, week_charges
 from domain.units import Mass
 
@@ -130,8 +130,8 @@ def _searched(trees: Trees, plan: Plan, asked: _Asked) -> Plan:
     if asked.stopped() or asked.left() <= 0 or not trees.problem.jobs:
         return plan
     # The solver's library takes half a second and much memory: who only looks at plans never loads it.
-    from domain.planning.search import Search
-    from domain.planning.solver import Effort
+    from domain.planning.search.improve import Search
+    from domain.planning.solver.model import Effort
 
     effort = Effort(
         seconds=asked.left(),

@@ -8,9 +8,9 @@ from dataclasses import replace
 
 from domain.errors import DomainError
 from domain.mould.rings import TreePiece, explain_misfit
-from domain.planning.baseline_drafts import draft
-from domain.planning.baseline_schedule import Schedule
-from domain.planning.baseline_trees import Contents, Trees
+from domain.planning.baseline.drafts import draft
+from domain.planning.baseline.schedule import Schedule
+from domain.planning.baseline.trees import Contents, Trees
 from domain.planning.check import check
 from domain.planning.clock import Minute
 from domain.planning.measure import measure

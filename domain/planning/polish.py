@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import groupby
 
-from domain.planning.baseline_trees import common_range
+from domain.planning.baseline.trees import common_range
 from domain.planning.plan import Plan, PlannedFlask
 from domain.planning.problem import Problem
 from domain.units import Temperature

@@ -15,7 +15,7 @@ import studio
 
 from domain.planning import answer
 from domain.planning.answer import plan_week
-from domain.planning.baseline import plan_by_hand
+from domain.planning.baseline.greedy import plan_by_hand
 from domain.planning.check import check
 from domain.planning.plan import LEVELS, Plan
 from domain.stock.week_charges import WeekCharges

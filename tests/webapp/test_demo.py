@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from domain.planning.answer import plan_week
-from domain.planning.baseline import plan_by_hand
+from domain.planning.baseline.greedy import plan_by_hand
 from domain.planning.build import problem_of
 from domain.planning.check import check
 from domain.planning.plan import Plan

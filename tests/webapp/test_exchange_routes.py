@@ -17,7 +17,7 @@ from fastapi import FastAPI
 
 from domain.jobs import Job
 from domain.metallurgy.alloy import Alloy
-from domain.planning.baseline import plan_by_hand
+from domain.planning.baseline.greedy import plan_by_hand
 from domain.planning.build import problem_of
 from domain.units import Mass
 from domain.week import Week

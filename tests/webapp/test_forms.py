@@ -8,7 +8,7 @@ from domain.starting.alloys import starting_alloys
 from domain.units import Share, Temperature
 from webapp.exchange.documents import AlloyDocument, BurnoutProgramDocument, JobDocument
 from webapp.forms import Group, Rows, form_of, read_form, typed_from
-from webapp.forms.durations import read_minutes, read_time
+from webapp.forms.durations import minutes_text, read_minutes, read_time
 
 
 @pytest.mark.parametrize(
@@ -32,6 +32,12 @@ def test_a_duration_is_read_as_it_is_said(typed: str, minutes: int) -> None:
 @pytest.mark.parametrize("typed", ["", "soon", "-5", "1:75", "h", "1.5", "99999999999999999999 h x"])
 def test_what_is_no_duration_is_not_guessed(typed: str) -> None:
     assert read_minutes(typed) is None
+
+
+@pytest.mark.parametrize(("minutes", "text"), [(0, "0 min"), (45, "45 min"), (60, "1 h"), (90, "1 h 30 min"), (1440, "24 h")])
+def test_a_duration_is_shown_with_its_unit_and_read_back_the_same(minutes: int, text: str) -> None:
+    assert minutes_text(minutes) == text
+    assert read_minutes(text) == minutes
 
 
 @pytest.mark.parametrize(

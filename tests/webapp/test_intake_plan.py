@@ -10,7 +10,7 @@ from domain.intake.columns import guess_columns
 from domain.intake.questions import Form, Question
 from domain.intake.rows import Intake, Vocabulary, read_rows
 from domain.intake.table import read_table
-from domain.planning.baseline import plan_by_hand
+from domain.planning.baseline.greedy import plan_by_hand
 from domain.planning.build import problem_of
 from domain.planning.check import check
 from webapp.demo import demo_week

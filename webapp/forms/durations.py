@@ -21,6 +21,13 @@ def read_minutes(text: str) -> int | None:
     return round(hours_typed * 60) + int(match[2] or 0)
 
 
+def minutes_text(minutes: int) -> str:
+    """A duration with its unit as ``read_minutes`` reads it back: ``45 min``, ``2 h``, ``1 h 30 min``."""
+    hours, rest = divmod(minutes, 60)
+    parts = [f"{hours} h"] if hours else []
+    return " ".join([*parts, f"{rest} min"] if rest or not hours else parts)
+
+
 def read_time(text: str) -> int | None:
     """Minutes after midnight: ``8``, ``8:30``, ``08.30``, ``4:30 pm``, ``24:00``. None for anything else."""
     match = TIME.fullmatch(text.strip())

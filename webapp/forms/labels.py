@@ -62,6 +62,17 @@ LABELS = {
     "since": "On the shelf since",
     "arrives": "Expected on",
     "unattended": "May run unattended",
+    "timezone": "Time zone",
+    "invest_minutes": "Investing a flask takes",
+    "knockout_minutes": "Knocking out a flask takes",
+    "soak_minutes": "Soak before the first cast",
+    "step_soak_minutes": "Soak after a step down",
+    "hot_hold_minutes": "A flask may wait hot",
+    "crucible_change_minutes": "A crucible change takes",
+    "clean_minutes": "Returns are clean after",
+    "overtime_minutes": "Overtime a day at most",
+    "horizon_days": "A plan looks ahead",
+    "scale_step": "Step of the scale",
 }
 
 HINTS = {

@@ -7,6 +7,7 @@ from typing import Any
 from webapp.exchange.document import Document
 from webapp.exchange.fields import Measure, json_number
 from webapp.formats import time_of_day
+from webapp.forms.durations import minutes_text
 from webapp.forms.shapes import Kind, Shape, shapes_of
 
 
@@ -62,6 +63,8 @@ def _text(shape: Shape, value: Any) -> str:
             return quantity_text(shape.measure, value)
         case Kind.FLAG:
             return "on" if value else ""
+        case Kind.MINUTES:
+            return minutes_text(value)
         case Kind.TIME:
             return time_of_day(value)
         case Kind.LINES:

@@ -27,7 +27,7 @@ def solve(ask: Ask, pipe: Connection, stop: Event) -> None:
 def _answer(ask: Ask, line: Line) -> Answer:
     # What the planner imports takes half a second and much memory; only this process needs it.
     from domain.planning.answer import Progress, plan_week
-    from domain.planning.baseline import plan_by_hand
+    from domain.planning.baseline.greedy import plan_by_hand
 
     by_hand = plan_by_hand(ask.problem).levels
 

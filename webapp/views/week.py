@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from domain.jobs import Job
-from domain.planning.explain import Late, Reason, why_late
+from domain.planning.explain.reasons import Late, Reason, why_late
 from domain.planning.measure import planned_pieces
 from domain.planning.plan import FlaskCharge, From, KilnLoad, LeftOut, Level, Plan, PlannedFlask
 from domain.planning.problem import PlanJob, Problem

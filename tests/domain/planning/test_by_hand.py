@@ -9,7 +9,7 @@ import pytest
 
 from domain.errors import DomainError
 from domain.metallurgy.pattern_metal import planned_charge
-from domain.planning.baseline import plan_by_hand
+from domain.planning.baseline.greedy import plan_by_hand
 from domain.planning.build import problem_of
 from domain.planning.by_hand import move_pieces
 from domain.planning.check import check

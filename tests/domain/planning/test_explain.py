@@ -7,9 +7,9 @@ import pytest
 
 from domain.metallurgy.alloy import Heat
 from domain.mould.pattern import PieceSize
-from domain.planning.baseline import plan_by_hand
+from domain.planning.baseline.greedy import plan_by_hand
 from domain.planning.check import check
-from domain.planning.explain import why_late
+from domain.planning.explain.reasons import why_late
 from domain.planning.plan import LeftOut
 from domain.planning.polish import polish
 from domain.planning.problem import PlanJob, Problem

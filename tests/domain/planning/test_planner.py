@@ -7,7 +7,7 @@ import pytest
 
 from domain.planning import answer
 from domain.planning.answer import Progress, compare, plan_week
-from domain.planning.baseline import plan_by_hand
+from domain.planning.baseline.greedy import plan_by_hand
 from domain.planning.check import check
 from domain.planning.measure import values
 from domain.planning.plan import Plan

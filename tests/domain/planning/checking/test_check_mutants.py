@@ -19,7 +19,7 @@ from typing import Any
 
 import pytest
 
-from domain.planning.baseline import plan_by_hand
+from domain.planning.baseline.greedy import plan_by_hand
 from domain.planning.check import check
 from domain.planning.plan import ChargePart, FlaskCharge, From, KilnLoad, MetalOrder, Plan, PlannedFlask, Ring
 from domain.planning.problem import Problem

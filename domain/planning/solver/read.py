@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
-from domain.planning.baseline_drafts import Draft, Ride, Timed, as_flask, as_load, draft
+from domain.planning.baseline.drafts import Draft, Ride, Timed, as_flask, as_load, draft
 from domain.planning.measure import measure
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask
-from domain.planning.solver_parts import FlaskVars, LoadVars, Parts, Var
+from domain.planning.solver.parts import FlaskVars, LoadVars, Parts, Var
 
 Value = Callable[[Var], int]
 

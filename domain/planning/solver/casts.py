@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from itertools import combinations
 
-from domain.planning.solver_case import joined
-from domain.planning.solver_parts import FlaskVars, Parts
-from domain.planning.solver_trees import charge_bound
+from domain.planning.solver.case import joined
+from domain.planning.solver.parts import FlaskVars, Parts
+from domain.planning.solver.trees import charge_bound
 
 
 def say_casts(parts: Parts) -> None:

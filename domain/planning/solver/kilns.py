@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from domain.planning.solver_case import Span, joined
-from domain.planning.solver_parts import FlaskVars, LoadVars, Parts, Var
+from domain.planning.solver.case import Span, joined
+from domain.planning.solver.parts import FlaskVars, LoadVars, Parts, Var
 
 
 def say_loads(parts: Parts) -> None:

@@ -10,10 +10,10 @@ from fractions import Fraction
 
 from domain.mould.burnout import Kiln
 from domain.mould.flask import FlaskSize
-from domain.planning.baseline_groups import pieces_wanted
-from domain.planning.baseline_hours import Hours
-from domain.planning.baseline_trees import Trees
-from domain.planning.explain_never import never
+from domain.planning.baseline.groups import pieces_wanted
+from domain.planning.baseline.hours import Hours
+from domain.planning.baseline.trees import Trees
+from domain.planning.explain.never import never
 from domain.planning.measure import planned_pieces
 from domain.planning.plan import LEVELS, Level, Plan
 from domain.planning.problem import PlanJob, Problem

@@ -13,23 +13,23 @@ from typing import Any
 
 from ortools.sat.python import cp_model
 
-from domain.planning import solver_levels
 from domain.planning.plan import LEVELS, Plan
-from domain.planning.solver_case import Case
-from domain.planning.solver_casts import say_casts
-from domain.planning.solver_hint import flasks_by_slot, main_values
-from domain.planning.solver_kilns import say_flasks_owned, say_loads
-from domain.planning.solver_parts import Parts, Var, start
-from domain.planning.solver_read import plan_of
-from domain.planning.solver_trees import say_contents
+from domain.planning.solver import levels
+from domain.planning.solver.case import Case
+from domain.planning.solver.casts import say_casts
+from domain.planning.solver.hint import flasks_by_slot, main_values
+from domain.planning.solver.kilns import say_flasks_owned, say_loads
+from domain.planning.solver.parts import Parts, Var, start
+from domain.planning.solver.read import plan_of
+from domain.planning.solver.trees import say_contents
 
 OBJECTIVES: tuple[Callable[[Parts], Var], ...] = (
-    solver_levels.left_out,
-    solver_levels.days_late,
-    solver_levels.cost,
-    solver_levels.overtime,
-    solver_levels.changes,
-    solver_levels.idle,
+    levels.left_out,
+    levels.days_late,
+    levels.cost,
+    levels.overtime,
+    levels.changes,
+    levels.idle,
 )
 """In the order of ``LEVELS``; the last of those, changed flasks, is the search's to mind."""
 SEQUENCED = 4
@@ -84,7 +84,7 @@ def build(case: Case, *, sequenced: bool) -> Parts:
     say_casts(parts)
     say_flasks_owned(parts)
     if sequenced:
-        solver_levels.say_sequences(parts)
+        levels.say_sequences(parts)
     return parts
 
 

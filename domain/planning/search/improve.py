@@ -10,14 +10,14 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
-from domain.planning.baseline_trees import Trees
+from domain.planning.baseline.trees import Trees
 from domain.planning.measure import measure, values
 from domain.planning.plan import LEVELS, KilnLoad, Level, Plan
 from domain.planning.problem import Problem
-from domain.planning.search_anew import Anew
-from domain.planning.search_bounds import most_slots
-from domain.planning.solver import OBJECTIVES, SEQUENCED, Effort, Solved, solve
-from domain.planning.solver_case import Case, around, whole
+from domain.planning.search.anew import Anew
+from domain.planning.search.bounds import most_slots
+from domain.planning.solver.case import Case, around, whole
+from domain.planning.solver.model import OBJECTIVES, SEQUENCED, Effort, Solved, solve
 
 WHOLE = 14
 """Flasks up to which a whole week is one case."""

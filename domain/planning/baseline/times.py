@@ -7,8 +7,8 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from domain.planning.baseline_drafts import Ride, Timed
-from domain.planning.baseline_hours import Hours
+from domain.planning.baseline.drafts import Ride, Timed
+from domain.planning.baseline.hours import Hours
 from domain.planning.clock import Minute
 from domain.planning.plan import PlannedFlask
 from domain.planning.problem import Problem

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from domain.mould.rings import TreePiece, explain_misfit
-from domain.planning.baseline_drafts import Draft, draft
-from domain.planning.baseline_trees import Trees
+from domain.planning.baseline.drafts import Draft, draft
+from domain.planning.baseline.trees import Trees
 from domain.planning.problem import Melt, PlanJob
 from domain.units import Mass
 

@@ -6,12 +6,12 @@ from __future__ import annotations
 import time
 from dataclasses import replace
 
-from domain.planning.baseline_drafts import Draft
-from domain.planning.baseline_groups import Groups, pieces_wanted, urgency
-from domain.planning.baseline_hours import Hours
-from domain.planning.baseline_schedule import Schedule
-from domain.planning.baseline_trees import Trees
-from domain.planning.explain import left_out
+from domain.planning.baseline.drafts import Draft
+from domain.planning.baseline.groups import Groups, pieces_wanted, urgency
+from domain.planning.baseline.hours import Hours
+from domain.planning.baseline.schedule import Schedule
+from domain.planning.baseline.trees import Trees
+from domain.planning.explain.reasons import left_out
 from domain.planning.measure import measure, values
 from domain.planning.plan import Plan
 from domain.planning.problem import Problem

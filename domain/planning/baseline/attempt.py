@@ -9,8 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from domain.mould.burnout import BurnoutProgram, Kiln
-from domain.planning.baseline_drafts import Draft, Obstacle, Ride, Timed, falling
-from domain.planning.baseline_times import Timetable, clash
+from domain.planning.baseline.drafts import Draft, Obstacle, Ride, Timed, falling
+from domain.planning.baseline.times import Timetable, clash
 from domain.planning.clock import Minute
 from domain.planning.problem import PlanDay
 from domain.shop import ShopRules

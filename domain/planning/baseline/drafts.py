@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
-from domain.planning.baseline_trees import Need, Trees
+from domain.planning.baseline.trees import Need, Trees
 from domain.planning.clock import Minute
 from domain.planning.plan import KilnLoad, PlannedFlask
 from domain.units import Temperature

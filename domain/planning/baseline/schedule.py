@@ -7,10 +7,10 @@ from dataclasses import dataclass, field
 from typing import NamedTuple, TypeAlias
 
 from domain.mould.burnout import Kiln
-from domain.planning.baseline_attempt import time_load
-from domain.planning.baseline_drafts import Draft, Obstacle, Ride, as_flask, as_load, draft
-from domain.planning.baseline_times import Timetable
-from domain.planning.baseline_trees import Trees
+from domain.planning.baseline.attempt import time_load
+from domain.planning.baseline.drafts import Draft, Obstacle, Ride, as_flask, as_load, draft
+from domain.planning.baseline.times import Timetable
+from domain.planning.baseline.trees import Trees
 from domain.planning.plan import KilnLoad, PlannedFlask
 from domain.planning.problem import PlanDay, Problem
 

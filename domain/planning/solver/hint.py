@@ -6,7 +6,7 @@ from bisect import bisect_right
 from collections.abc import Iterator
 
 from domain.planning.plan import KilnLoad, PlannedFlask, Ring
-from domain.planning.solver_parts import FlaskVars, LoadVars, Parts, Var
+from domain.planning.solver.parts import FlaskVars, LoadVars, Parts, Var
 
 
 def main_values(parts: Parts) -> Iterator[tuple[Var, int]]:

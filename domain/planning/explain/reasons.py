@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
-from domain.planning.explain_never import Reason, never
-from domain.planning.explain_when import Probe
+from domain.planning.explain.never import Reason, never
+from domain.planning.explain.when import Probe
 from domain.planning.measure import days_late, planned_pieces
 from domain.planning.plan import LeftOut, Plan
 from domain.planning.problem import PlanJob, Problem

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from domain.mould.pattern import PieceSize
 from domain.mould.tree import reaches_inside
-from domain.planning.solver_parts import FlaskVars, Parts, Var
+from domain.planning.solver.parts import FlaskVars, Parts, Var
 from domain.units import Mass
 
 

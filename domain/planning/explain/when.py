@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from domain.planning.baseline_attempt import time_load
-from domain.planning.baseline_drafts import Draft, Obstacle
-from domain.planning.baseline_schedule import Schedule
-from domain.planning.baseline_trees import Trees
-from domain.planning.explain_never import Reason, drafts_of, together
+from domain.planning.baseline.attempt import time_load
+from domain.planning.baseline.drafts import Draft, Obstacle
+from domain.planning.baseline.schedule import Schedule
+from domain.planning.baseline.trees import Trees
+from domain.planning.explain.never import Reason, drafts_of, together
 from domain.planning.plan import Plan
 from domain.planning.problem import PlanDay, PlanJob, Problem
 

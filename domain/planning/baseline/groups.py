@@ -7,9 +7,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from domain.planning.baseline_drafts import Draft, draft
-from domain.planning.baseline_hours import Hours
-from domain.planning.baseline_trees import Trees
+from domain.planning.baseline.drafts import Draft, draft
+from domain.planning.baseline.hours import Hours
+from domain.planning.baseline.trees import Trees
 from domain.planning.clock import Minute
 from domain.planning.problem import PlanJob, Problem
 

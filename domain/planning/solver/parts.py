@@ -8,7 +8,7 @@ from typing import Any
 from ortools.sat.python import cp_model
 
 from domain.mould.burnout import BurnoutProgram, Kiln
-from domain.planning.solver_case import Case, Span
+from domain.planning.solver.case import Case, Span
 from domain.shop import ShopRules
 
 Var = Any

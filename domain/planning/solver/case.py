@@ -9,9 +9,9 @@ from functools import cached_property
 
 from domain.mould.burnout import BurnoutProgram, Kiln
 from domain.mould.floor import maximal_counts
-from domain.planning.baseline_groups import pieces_wanted
-from domain.planning.baseline_hours import Hours
-from domain.planning.baseline_trees import Trees, runs
+from domain.planning.baseline.groups import pieces_wanted
+from domain.planning.baseline.hours import Hours
+from domain.planning.baseline.trees import Trees, runs
 from domain.planning.clock import Minute
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.planning.problem import Problem

@@ -9,16 +9,16 @@ import random
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from domain.planning.baseline import as_plan
-from domain.planning.baseline_attempt import time_load
-from domain.planning.baseline_drafts import Draft, Obstacle, Ride, Timed
-from domain.planning.baseline_groups import Groups, pieces_wanted, urgency
-from domain.planning.baseline_hours import Hours
-from domain.planning.baseline_schedule import Schedule
-from domain.planning.baseline_trees import Trees
+from domain.planning.baseline.attempt import time_load
+from domain.planning.baseline.drafts import Draft, Obstacle, Ride, Timed
+from domain.planning.baseline.greedy import as_plan
+from domain.planning.baseline.groups import Groups, pieces_wanted, urgency
+from domain.planning.baseline.hours import Hours
+from domain.planning.baseline.schedule import Schedule
+from domain.planning.baseline.trees import Trees
 from domain.planning.measure import measure, values
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask, Ring
-from domain.planning.search_repair import ride_of
+from domain.planning.search.repair import ride_of
 from domain.units import Length, Mass, Temperature
 
 Worth = tuple[int, ...]

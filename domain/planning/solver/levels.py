@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 
 from domain.planning.measure import family as family_of
 from domain.planning.plan import PlannedFlask
-from domain.planning.solver_casts import family
-from domain.planning.solver_parts import FlaskVars, Parts, Var
+from domain.planning.solver.casts import family
+from domain.planning.solver.parts import FlaskVars, Parts, Var
 
 
 def left_out(parts: Parts) -> Var:

@@ -1,0 +1,1 @@
+"""What a careful manager plans by hand: most urgent first, full flasks, timed backwards from the cast."""

@@ -1,0 +1,1 @@
+"""Why a job is late or left out, and what would mend it."""
