@@ -5,6 +5,7 @@ The rules are those of axe-core (WCAG 2.1 levels A and AA, WCAG 2.2 target size,
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -50,18 +51,20 @@ def violations(page: Page) -> list[tuple[str, list[str]]]:
 
 
 @pytest.fixture(scope="module", params=["light", "dark"])
-def reader(request: pytest.FixtureRequest, browser: Browser, server: Any) -> Page:
+def reader(request: pytest.FixtureRequest, browser: Browser, server: Any) -> Iterator[Page]:
     """A page in one colour scheme. The policy that forbids foreign scripts is lifted for axe alone."""
     context = browser.new_context(
         viewport={"width": 1024, "height": 768}, base_url=server.address, bypass_csp=True, color_scheme=request.param
     )
-    request.addfinalizer(context.close)
-    return context.new_page()
+    yield context.new_page()
+    context.close()
 
 
 @pytest.mark.parametrize("address", PAGES.values(), ids=PAGES.keys())
 def test_a_page_is_accessible(reader: Page, address: str) -> None:
-    reader.goto(address)
+    answer = reader.goto(address)
+    assert answer is not None
+    assert answer.status == (404 if address == PAGES["nothing at this address"] else 200)
     assert violations(reader) == []
 
 
