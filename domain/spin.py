@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from domain.casting import CastingMachine
+from domain.shop.casting import CastingMachine
 from domain.units import Length
 
 STANDARD_GRAVITY = 9.80665

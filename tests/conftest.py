@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from domain.planning.baseline.greedy import plan_by_hand
-from domain.planning.build import problem_of
+from domain.planning.manager import plan_by_hand
 from domain.stock.week_charges import week_charges
+from domain.week.build import problem_of
 from webapp.demo import seed_demo
 from webapp.settings import Settings
 from webapp.store.engine import Database

@@ -24,10 +24,10 @@ from importlib.metadata import version
 from pathlib import Path
 
 from domain.errors import DomainError
-from domain.planning.build import problem_of
 from domain.planning.check import Violation, check
 from domain.planning.plan import Plan
 from domain.planning.problem import Problem
+from domain.week.build import problem_of
 from webapp.exchange.documents import PlanDocument, WeekDocument
 from webapp.exchange.loading import LARGEST, D, WrongDocument, load_document
 from webapp.formats import count
@@ -137,7 +137,7 @@ def _plan(options: argparse.Namespace) -> int:
 
 def _solved(problem: Problem, options: argparse.Namespace) -> Plan:
     # the solvers take half a second to import, which the other commands need not wait for
-    from domain.planning.answer import plan_week
+    from domain.week.answer import plan_week
 
     return plan_week(problem, seconds=options.seconds, seed=options.seed, deterministic=options.deterministic)
 

@@ -15,22 +15,22 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any, TypeAlias
 
-from domain.casting import CastingMachine, Person, Shift, Weekday
 from domain.intake.typed import read_mass
-from domain.jobs import Job
-from domain.metallurgy.alloy import Alloy, Section
-from domain.mould.burnout import Outage
-from domain.mould.flask import FlaskSize
-from domain.mould.pattern import PieceSize
 from domain.planning.calendar import works
-from domain.shop import Shop, ShopRules
+from domain.shop.alloy import Alloy, Section
+from domain.shop.burnout import Outage
+from domain.shop.casting import CastingMachine, Person, Shift, Weekday
+from domain.shop.flask import FlaskSize
+from domain.shop.jobs import Job
+from domain.shop.lots import Lot, Metal, MetalKind, Powder
+from domain.shop.pattern import PieceSize
+from domain.shop.shop import Shop, ShopRules
 from domain.starting.alloys import starting_alloys
 from domain.starting.machines import starting_kilns, starting_machines
 from domain.starting.metals import starting_metals
 from domain.starting.mould import starting_investments, starting_materials, starting_programs, starting_sizes
-from domain.stock.lots import Lot, Metal, MetalKind, Powder
 from domain.units import Length, Mass, Money, Share
-from domain.week import Week
+from domain.week.week import Week
 from webapp.actions.exchange import replace_week
 from webapp.settings import Settings
 from webapp.store.engine import Database, Session

@@ -6,14 +6,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from domain.casting import CastingMachine, Person
-from domain.metallurgy.alloy import Alloy, Section
-from domain.mould.burnout import BurnoutProgram, Kiln, Outage
-from domain.mould.flask import FlaskSize
-from domain.mould.investment import InvestmentKind
-from domain.mould.pattern import PatternMaterial
-from domain.shop import ShopRules
-from domain.stock.lots import Lot, Metal, Powder
+from domain.shop.alloy import Alloy, Section
+from domain.shop.burnout import BurnoutProgram, Kiln, Outage
+from domain.shop.casting import CastingMachine, Person
+from domain.shop.flask import FlaskSize
+from domain.shop.investment import InvestmentKind
+from domain.shop.lots import Lot, Metal, Powder
+from domain.shop.pattern import PatternMaterial
+from domain.shop.shop import ShopRules
 from webapp import formats
 from webapp.exchange.documents import (
     AlloyDocument,

@@ -11,7 +11,7 @@ from domain.errors import InvalidValue
 from domain.intake.numbers import LONGEST, Reading, shown
 from domain.intake.questions import Answers, Asked, Question
 from domain.intake.words import meanings, plain, remarks, words
-from domain.metallurgy.alloy import Alloy
+from domain.shop.alloy import Alloy
 
 NONE = "-"
 """The answer that a word means nothing that this shop casts."""

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 
-from domain.jobs import Job
-from domain.metallurgy.alloy import Alloy, Section
-from domain.mould.pattern import PatternMaterial, PieceSize
+from domain.shop.alloy import Alloy, Section
+from domain.shop.jobs import Job
+from domain.shop.pattern import PatternMaterial, PieceSize
 from domain.units import Mass, Volume
 
 

@@ -8,8 +8,8 @@ from domain.errors import InvalidValue
 from domain.intake.numbers import Reading, shown
 from domain.intake.questions import Answers, Findings, Question, choose
 from domain.intake.words import meanings, plain, says
-from domain.metallurgy.alloy import Section
-from domain.mould.pattern import PatternMaterial
+from domain.shop.alloy import Section
+from domain.shop.pattern import PatternMaterial
 
 
 def read_material(

@@ -9,7 +9,7 @@ from domain.errors import InvalidValue
 from domain.intake.numbers import Reading
 from domain.intake.questions import Answers, Question, choose
 from domain.intake.sizes import Three
-from domain.mould.pattern import PatternMaterial
+from domain.shop.pattern import PatternMaterial
 from domain.units import Density, Mass, Volume
 
 BEYOND_BELIEF = 100

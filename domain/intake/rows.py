@@ -14,7 +14,7 @@ from domain.intake.reader import draft_of
 from domain.intake.row import ListRow, TheList
 from domain.intake.table import Cells, Table
 from domain.intake.words import plain, words
-from domain.jobs import Job
+from domain.shop.jobs import Job
 
 __all__ = ["Intake", "Row", "State", "Vocabulary", "read_rows"]
 

@@ -8,7 +8,7 @@ from typing import TypeAlias
 from domain.errors import InvalidValue
 from domain.intake.numbers import LONGEST, NO_CHOICES, Choices, cleaned, shown, split_number
 from domain.intake.typed import read_length
-from domain.mould.pattern import PieceSize
+from domain.shop.pattern import PieceSize
 from domain.units import Length
 
 Three: TypeAlias = tuple[Length, Length, Length]

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from domain.metallurgy.alloy import Alloy
 from domain.metallurgy.charge_lp import Program, Row, Terms, minimise
 from domain.metallurgy.fineness import NO_MINUS, Tolerance
 from domain.metallurgy.melt import Offer, fraction, kept, least_and_most
+from domain.shop.alloy import Alloy
 from domain.units import Mass, Share
 
 NONE = Fraction(0)

@@ -15,13 +15,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from domain.errors import CannotCompose
-from domain.metallurgy.alloy import Alloy
 from domain.metallurgy.blend import Asked, alloy_rows, best_blend, capacity, obstacle, preferences
 from domain.metallurgy.charge_lp import Program, Row, Terms, minimise
 from domain.metallurgy.charge_why import why_not
 from domain.metallurgy.few_parts import USED, with_few_parts
 from domain.metallurgy.fineness import NO_MINUS, Tolerance
 from domain.metallurgy.melt import Offer, Part, holds, melt_composition, recycled_share
+from domain.shop.alloy import Alloy
 from domain.units import Mass, Money, Share
 
 STEPS_OVER = (1, 2, 3, 16, 64)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from domain.metallurgy.alloy import Alloy, CoolingMethod, CoolingRule
-from domain.mould.flask import FlaskSize
+from domain.shop.alloy import Alloy, CoolingMethod, CoolingRule
+from domain.shop.flask import FlaskSize
 from domain.units import Length, Temperature
 
 ORDINARY = Length.mm(75)

@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
 from domain.errors import InvalidValue
-from domain.metallurgy.alloy import ElementRange
 from domain.metallurgy.elements import elements, named
 from domain.metallurgy.melt import fraction
+from domain.shop.alloy import ElementRange
 from domain.sources import Mark, Source
 from domain.units import Density
 

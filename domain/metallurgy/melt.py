@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from domain.metallurgy.alloy import Alloy
 from domain.metallurgy.fineness import NO_MINUS, Tolerance
+from domain.shop.alloy import Alloy
 from domain.units import Mass, Share
 
 WHOLE = Fraction(1_000_000)

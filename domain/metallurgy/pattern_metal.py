@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from domain.jobs import Job
-from domain.mould.flask import FlaskSize
 from domain.mould.tree import cylinder, tree_space
-from domain.shop import ShopRules
+from domain.shop.flask import FlaskSize
+from domain.shop.jobs import Job
+from domain.shop.shop import ShopRules
 from domain.units import Density, Mass, Share
 
 

@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from domain.mould.burnout import Kiln
-from domain.mould.flask import FlaskSize
 from domain.mould.levels import Boxes, fits_height, least_levels
+from domain.shop.burnout import Kiln
+from domain.shop.flask import FlaskSize
 from domain.units import Length
 
 

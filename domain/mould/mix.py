@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from domain.mould.flask import FlaskSize
-from domain.mould.investment import InvestmentKind
 from domain.mould.tree import cylinder
-from domain.stock.lots import Powder
+from domain.shop.flask import FlaskSize
+from domain.shop.investment import InvestmentKind
+from domain.shop.lots import Powder
 from domain.units import Mass, Volume
 
 

@@ -6,11 +6,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from domain.metallurgy.alloy import Bond
-from domain.mould.burnout import BurnoutProgram, Kiln, Purpose
-from domain.mould.flask import FlaskSize
-from domain.mould.investment import InvestmentKind
-from domain.mould.pattern import PatternMaterial
+from domain.shop.alloy import Bond
+from domain.shop.burnout import BurnoutProgram, Kiln, Purpose
+from domain.shop.flask import FlaskSize
+from domain.shop.investment import InvestmentKind
+from domain.shop.pattern import PatternMaterial
 from domain.units import Temperature
 
 ROOM = Temperature.c(20)

@@ -10,12 +10,12 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from domain.mould.flask import FlaskSize
 from domain.mould.levels import Boxes, fits_height, least_levels
-from domain.mould.pattern import PieceSize
+from domain.mould.ring import Ring
 from domain.mould.tree import TreeSpace, counted_height, reaches_inside, ring_capacity, tree_space
-from domain.planning.plan import Ring
-from domain.shop import ShopRules
+from domain.shop.flask import FlaskSize
+from domain.shop.pattern import PieceSize
+from domain.shop.shop import ShopRules
 from domain.units import UP, Length, Mass
 
 

@@ -12,9 +12,9 @@ import math
 from dataclasses import dataclass
 from fractions import Fraction
 
-from domain.mould.flask import FlaskSize
-from domain.mould.pattern import PieceSize
-from domain.shop import ShopRules
+from domain.shop.flask import FlaskSize
+from domain.shop.pattern import PieceSize
+from domain.shop.shop import ShopRules
 from domain.units import Length, Volume
 
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date, timedelta
 
-from domain.casting import Person, Weekday
-from domain.mould.burnout import Outage
 from domain.planning.clock import Clock
 from domain.planning.problem import PersonShift, PlanDay, Window
-from domain.shop import Shop
+from domain.shop.burnout import Outage
+from domain.shop.casting import Person, Weekday
+from domain.shop.shop import Shop
 
 WEEKDAYS = tuple(Weekday)
 

@@ -9,19 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from domain.mould.ring import Ring
 from domain.planning.clock import Minute
-from domain.units import Length, Mass, Temperature
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ring:
-    """Pieces set around the trunk at one height: ``pieces`` are (job id, how many). ``height`` is
-    what the ring takes of the trunk, without the gap to the next. ``by_count``: the shop's own
-    pieces per tree decided, not the ring rule; such a ring holds one job."""
-
-    pieces: tuple[tuple[str, int], ...]
-    height: Length
-    by_count: bool = False
+from domain.units import Mass, Temperature
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,4 +1,4 @@
-"""What is asked of a planner. Built from a ``Week`` by ``build.problem_of``; planners, checker and
+"""What is asked of a planner. Built from a ``Week`` by ``domain.week.build.problem_of``; planners, checker and
 explanations all read it, and it decides nothing."""
 
 from __future__ import annotations
@@ -6,16 +6,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
-from domain.casting import CastingMachine
-from domain.metallurgy.alloy import Alloy
-from domain.mould.burnout import BurnoutProgram, Kiln
-from domain.mould.flask import FlaskSize
-from domain.mould.investment import InvestmentKind
-from domain.mould.pattern import PieceSize
 from domain.planning.clock import Clock, Minute
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask
-from domain.shop import Shop, ShopRules
-from domain.stock.lots import Lot
+from domain.shop.alloy import Alloy
+from domain.shop.burnout import BurnoutProgram, Kiln
+from domain.shop.casting import CastingMachine
+from domain.shop.flask import FlaskSize
+from domain.shop.investment import InvestmentKind
+from domain.shop.lots import Lot
+from domain.shop.pattern import PieceSize
+from domain.shop.shop import Shop, ShopRules
 from domain.units import Mass, Temperature, TemperatureRange
 
 

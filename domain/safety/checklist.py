@@ -6,11 +6,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TypeAlias
 
-from domain.casting import MachineKind
-from domain.metallurgy.alloy import CoolingRule, Heat
 from domain.safety.context import FlaskContext, applies, filled_in
 from domain.safety.own_points import PointChange, standing_rows
 from domain.safety.points import MOST_POINTS, UNITS, Pause, Reading, Row, rows, source_of
+from domain.shop.alloy import CoolingRule, Heat
+from domain.shop.casting import MachineKind
 from domain.sources import Source
 from domain.units import Mass, Temperature, TemperatureRange
 

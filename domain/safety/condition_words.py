@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from domain.casting import MachineKind
 from domain.errors import InvalidValue
-from domain.metallurgy.alloy import Bond, CoolingMethod, Heat
 from domain.safety.points import rows
+from domain.shop.alloy import Bond, CoolingMethod, Heat
+from domain.shop.casting import MachineKind
 
 VALUES: dict[str, tuple[str | bool, ...]] = {
     "heat": tuple(heat.value for heat in Heat),

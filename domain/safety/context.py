@@ -6,12 +6,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from domain.casting import CastingMachine, MachineKind
-from domain.metallurgy.alloy import Alloy, Bond, CoolingMethod, CoolingRule, Heat, Suitability
-from domain.mould.flask import FlaskSize
-from domain.mould.investment import InvestmentKind
-from domain.mould.pattern import PatternMaterial
 from domain.mould.tree import cylinder
+from domain.shop.alloy import Alloy, Bond, CoolingMethod, CoolingRule, Heat, Suitability
+from domain.shop.casting import CastingMachine, MachineKind
+from domain.shop.flask import FlaskSize
+from domain.shop.investment import InvestmentKind
+from domain.shop.pattern import PatternMaterial
 from domain.units import Mass, Temperature, TemperatureRange, Volume
 
 LARGE = Volume.of(1, "l")

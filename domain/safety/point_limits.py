@@ -6,11 +6,11 @@ from collections.abc import Iterable, Mapping
 from itertools import product
 from typing import TypeAlias
 
-from domain.metallurgy.alloy import CoolingMethod
 from domain.safety.condition_words import VALUES, in_words
 from domain.safety.context import CONDITIONS
 from domain.safety.own_points import PointChange, standing_rows
 from domain.safety.points import MOST_POINTS, Pause, Row
+from domain.shop.alloy import CoolingMethod
 
 Kind: TypeAlias = Mapping[tuple[str, str], str | bool]
 """A kind of flask: by condition (for a caution: and its name), what is so. Only what the points ask."""

@@ -8,7 +8,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from domain.metallurgy.alloy import (
+from domain.shop.alloy import (
     Alloy,
     Bond,
     CoolingMethod,

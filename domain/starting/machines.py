@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from domain.casting import CastingMachine, MachineKind
-from domain.metallurgy.alloy import Heat
-from domain.mould.burnout import Kiln
+from domain.shop.alloy import Heat
+from domain.shop.burnout import Kiln
+from domain.shop.casting import CastingMachine, MachineKind
 from domain.starting.reading import Row, quantity, sources, table, temperature
 from domain.units import Length, Mass, Volume
 

@@ -8,8 +8,8 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from domain.shop.lots import Metal, MetalKind
 from domain.sources import Mark, Source
-from domain.stock.lots import Metal, MetalKind
 from domain.units import Mass, Money, Share, exact
 
 PRICE_MASS = Mass.g(100)

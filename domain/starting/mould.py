@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from domain.metallurgy.alloy import Bond
-from domain.mould.burnout import BurnoutProgram, Purpose, Segment
-from domain.mould.flask import FlaskSize
-from domain.mould.investment import InvestmentKind
-from domain.mould.pattern import PatternMaterial
+from domain.shop.alloy import Bond
+from domain.shop.burnout import BurnoutProgram, Purpose, Segment
+from domain.shop.flask import FlaskSize
+from domain.shop.investment import InvestmentKind
+from domain.shop.pattern import PatternMaterial
 from domain.starting.reading import Row, quantity, sources, table, temperature
 from domain.units import Density, Length, Share, Volume
 

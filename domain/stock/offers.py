@@ -7,10 +7,10 @@ from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 
-from domain.metallurgy.alloy import Alloy
 from domain.metallurgy.melt import Offer, fraction
 from domain.planning.plan import From
-from domain.stock.lots import Lot, Metal, MetalKind
+from domain.shop.alloy import Alloy
+from domain.shop.lots import Lot, Metal, MetalKind
 from domain.units import Mass, Share
 
 USED_FIRST = Fraction(98, 100)

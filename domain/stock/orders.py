@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from domain.planning.calendar import arrival, works
 from domain.planning.plan import FlaskCharge, From, MetalOrder, PlannedFlask
 from domain.planning.problem import Problem
-from domain.shop import Shop
+from domain.shop.shop import Shop
 from domain.units import Mass, total
 
 

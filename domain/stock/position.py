@@ -9,8 +9,8 @@ from datetime import date
 from domain.metallurgy.charge import ComposedCharge
 from domain.planning.plan import ChargePart, From, MetalOrder, Plan, PlannedFlask
 from domain.planning.problem import Problem
+from domain.shop.lots import Lot
 from domain.stock.composed import composed_charges
-from domain.stock.lots import Lot
 from domain.stock.offers import is_here, is_recycled
 from domain.stock.week_charges import returns_mass
 from domain.units import Mass, total

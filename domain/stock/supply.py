@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 
-from domain.metallurgy.alloy import Alloy
 from domain.metallurgy.blend import Asked, best_blend, greatest_blend, obstacle
 from domain.metallurgy.melt import Offer
 from domain.planning.plan import From
-from domain.shop import Shop
-from domain.stock.lots import Lot, Metal
+from domain.shop.alloy import Alloy
+from domain.shop.lots import Lot, Metal
+from domain.shop.shop import Shop
 from domain.stock.offers import is_here, origin_of, recycled_limit, shelf_offers, supplier_offers
 from domain.stock.week_lp import ROOM
 from domain.units import Mass

@@ -13,12 +13,12 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 import studio
 
-from domain.planning import answer
-from domain.planning.answer import plan_week
-from domain.planning.baseline.greedy import plan_by_hand
+from domain.planning.manager import plan_by_hand
 from domain.planning.check import check
 from domain.planning.plan import LEVELS, Plan
 from domain.stock.week_charges import WeekCharges
+from domain.week import answer
+from domain.week.answer import plan_week
 
 
 def row(name: str, plan: Plan, seconds: float) -> str:

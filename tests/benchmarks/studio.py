@@ -7,8 +7,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
-from domain.casting import CastingMachine, MachineKind, Person, Shift, Weekday
-from domain.metallurgy.alloy import (
+from domain.planning.calendar import plan_day, shifts_on, windows
+from domain.planning.clock import Clock
+from domain.planning.problem import Melt, PlanJob, Problem, Window
+from domain.shop.alloy import (
     Alloy,
     Bond,
     CoolingMethod,
@@ -18,14 +20,12 @@ from domain.metallurgy.alloy import (
     Section,
     Suitability,
 )
-from domain.mould.burnout import BurnoutProgram, Kiln, Purpose, Segment
-from domain.mould.flask import FlaskSize
-from domain.mould.investment import InvestmentKind
-from domain.mould.pattern import PieceSize
-from domain.planning.calendar import plan_day, shifts_on, windows
-from domain.planning.clock import Clock
-from domain.planning.problem import Melt, PlanJob, Problem, Window
-from domain.shop import Shop, ShopRules
+from domain.shop.burnout import BurnoutProgram, Kiln, Purpose, Segment
+from domain.shop.casting import CastingMachine, MachineKind, Person, Shift, Weekday
+from domain.shop.flask import FlaskSize
+from domain.shop.investment import InvestmentKind
+from domain.shop.pattern import PieceSize
+from domain.shop.shop import Shop, ShopRules
 from domain.units import Density, Length, Mass, Share, Temperature, TemperatureRange, Volume
 
 MONDAY = date(2026, 3, 2)

@@ -15,7 +15,7 @@ from types import ModuleType
 
 from domain.planning.checking import arithmetic
 from domain.planning.problem import PlanJob, Problem
-from domain.shop import ShopRules
+from domain.shop.shop import ShopRules
 from domain.units import Mass, TemperatureRange
 
 HOUR = 60

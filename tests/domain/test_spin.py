@@ -4,7 +4,7 @@
 import pint
 import pytest
 
-from domain.casting import CastingMachine
+from domain.shop.casting import CastingMachine
 from domain.spin import machine_force, relative_force
 from domain.starting.machines import starting_machines
 from domain.units import Length

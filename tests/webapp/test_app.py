@@ -13,8 +13,8 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
-from domain.metallurgy.alloy import Alloy
-from domain.planning.build import problem_of
+from domain.shop.alloy import Alloy
+from domain.week.build import problem_of
 from webapp import log
 from webapp.app import create_app
 from webapp.settings import Settings, data_folder, local_timezone, settings_from

@@ -17,9 +17,9 @@ from typing import Any
 import pytest
 
 from domain.errors import DomainError
-from domain.planning import answer
 from domain.planning.plan import Plan
 from domain.planning.problem import Problem
+from domain.week import answer
 from webapp import cli
 from webapp.demo import demo_week
 from webapp.exchange.documents import PlanDocument, WeekDocument

@@ -9,14 +9,14 @@ from pathlib import Path
 
 import pytest
 
-from domain.planning.answer import plan_week
-from domain.planning.baseline.greedy import plan_by_hand
-from domain.planning.build import problem_of
+from domain.planning.manager import plan_by_hand
 from domain.planning.check import check
 from domain.planning.plan import Plan
 from domain.planning.problem import Problem
-from domain.stock.lots import MetalKind
+from domain.shop.lots import MetalKind
 from domain.units import Mass
+from domain.week.answer import plan_week
+from domain.week.build import problem_of
 from webapp.demo import demo_week, fresh_demo, seed_demo
 from webapp.settings import Settings
 from webapp.store.engine import Database

@@ -12,10 +12,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from domain.jobs import Job
-from domain.metallurgy.alloy import Alloy, ElementRange, Section
 from domain.planning.clock import Clock
 from domain.planning.plan import Plan
+from domain.shop.alloy import Alloy, ElementRange, Section
+from domain.shop.jobs import Job
 from domain.starting.machines import starting_machines
 from domain.units import Density, Length, Mass, Money, Share, Temperature, TemperatureRange, Volume
 from webapp.exchange import documents, jobs, metal, mould, plan, shop, stock

@@ -15,12 +15,12 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
-from domain.jobs import Job
-from domain.metallurgy.alloy import Alloy
-from domain.planning.baseline.greedy import plan_by_hand
-from domain.planning.build import problem_of
+from domain.planning.manager import plan_by_hand
+from domain.shop.alloy import Alloy
+from domain.shop.jobs import Job
 from domain.units import Mass
-from domain.week import Week
+from domain.week.build import problem_of
+from domain.week.week import Week
 from webapp.actions import exchange as actions
 from webapp.app import create_app
 from webapp.demo import demo_week

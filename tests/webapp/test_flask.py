@@ -15,12 +15,12 @@ from fastapi import FastAPI
 from domain.errors import DomainError
 from domain.metallurgy.pattern_metal import trunk_metal
 from domain.mould.mix import investment_mix
-from domain.planning.build import problem_of
-from domain.planning.by_hand import move_pieces
 from domain.planning.check import check
 from domain.planning.plan import Plan, PlannedFlask
 from domain.planning.problem import Problem
 from domain.units import Mass, total
+from domain.week.build import problem_of
+from domain.week.by_hand import move_pieces
 from webapp.app import create_app
 from webapp.formats import fineness, length, mass, temperature
 from webapp.settings import Settings

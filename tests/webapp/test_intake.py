@@ -8,7 +8,7 @@ from pathlib import Path
 import httpx
 import pytest
 
-from domain.jobs import Job
+from domain.shop.jobs import Job
 from domain.starting.alloys import starting_alloys
 from domain.starting.mould import starting_materials
 from domain.units import Mass

@@ -10,9 +10,9 @@ from domain.intake.columns import guess_columns
 from domain.intake.questions import Form, Question
 from domain.intake.rows import Intake, Vocabulary, read_rows
 from domain.intake.table import read_table
-from domain.planning.baseline.greedy import plan_by_hand
-from domain.planning.build import problem_of
+from domain.planning.manager import plan_by_hand
 from domain.planning.check import check
+from domain.week.build import problem_of
 from webapp.demo import demo_week
 
 TODAY = date(2026, 11, 25)

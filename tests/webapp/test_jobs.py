@@ -9,8 +9,9 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
-from domain.jobs import Job
-from domain.planning.plan import KilnLoad, LeftOut, Plan, PlannedFlask, Ring
+from domain.mould.ring import Ring
+from domain.planning.plan import KilnLoad, LeftOut, Plan, PlannedFlask
+from domain.shop.jobs import Job
 from domain.units import Length, Mass, Temperature, Volume
 from webapp.store import flasks, nouns
 from webapp.store.engine import Database

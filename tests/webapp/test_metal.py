@@ -14,12 +14,12 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
-from domain.planning.build import problem_of
 from domain.planning.plan import From
-from domain.stock.lots import Powder
+from domain.shop.lots import Powder
 from domain.stock.position import metal_week
 from domain.units import Mass, Money, total
-from domain.week import Week
+from domain.week.build import problem_of
+from domain.week.week import Week
 from webapp.app import create_app
 from webapp.formats import day, mass, money
 from webapp.settings import Settings

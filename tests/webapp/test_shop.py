@@ -8,11 +8,11 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
-from domain.mould.burnout import BurnoutProgram, Outage
-from domain.mould.flask import FlaskSize
-from domain.shop import ShopRules
+from domain.shop.burnout import BurnoutProgram, Outage
+from domain.shop.flask import FlaskSize
+from domain.shop.lots import Lot, Powder
+from domain.shop.shop import ShopRules
 from domain.sources import Mark
-from domain.stock.lots import Lot, Powder
 from domain.units import Length, Mass, Temperature
 from webapp.shop_nouns import NOUNS
 from webapp.store import nouns

@@ -18,7 +18,7 @@ from domain.planning.clock import Clock
 from domain.planning.measure import measure
 from domain.planning.plan import Level, Plan
 from domain.planning.problem import Problem
-from domain.shop import Shop, ShopRules
+from domain.shop.shop import Shop, ShopRules
 from webapp.solving.messages import Answer, Ask, Better, Step, Trouble
 from webapp.solving.runner import AlreadyPlanning, Phase, Runner, Work
 

@@ -8,8 +8,8 @@ import pytest
 from sqlalchemy import text
 from sqlalchemy.exc import IntegrityError, OperationalError, StatementError
 
-from domain.metallurgy.alloy import Section
-from domain.mould.pattern import PatternMaterial
+from domain.shop.alloy import Section
+from domain.shop.pattern import PatternMaterial
 from domain.units import Density, Length, Mass, Temperature, Volume
 from webapp.store import nouns
 from webapp.store.engine import Database

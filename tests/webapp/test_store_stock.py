@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from domain.errors import InvalidValue
-from domain.stock.lots import Lot, MetalKind
+from domain.shop.lots import Lot, MetalKind
 from domain.units import Mass, Share, total
 from webapp.store import nouns, stock
 from webapp.store.engine import Database

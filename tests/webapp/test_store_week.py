@@ -7,20 +7,21 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from domain.casting import Person, Shift, Weekday
-from domain.jobs import Job
-from domain.metallurgy.alloy import Section
-from domain.mould.burnout import Outage
-from domain.mould.pattern import PieceSize
-from domain.planning.plan import KilnLoad, Plan, PlannedFlask, Ring
-from domain.shop import Shop, ShopRules
+from domain.mould.ring import Ring
+from domain.planning.plan import KilnLoad, Plan, PlannedFlask
+from domain.shop.alloy import Section
+from domain.shop.burnout import Outage
+from domain.shop.casting import Person, Shift, Weekday
+from domain.shop.jobs import Job
+from domain.shop.lots import Lot, MetalKind, Powder
+from domain.shop.pattern import PieceSize
+from domain.shop.shop import Shop, ShopRules
 from domain.starting.alloys import starting_alloys
 from domain.starting.machines import starting_kilns, starting_machines
 from domain.starting.metals import starting_metals
 from domain.starting.mould import starting_investments, starting_materials, starting_programs, starting_sizes
-from domain.stock.lots import Lot, MetalKind, Powder
 from domain.units import Length, Mass, Money, Share, Temperature
-from domain.week import Week
+from domain.week.week import Week
 from webapp.store import flasks, week
 from webapp.store.engine import Database
 from webapp.store.flasks import Stage

@@ -14,8 +14,8 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
-from domain.planning.build import problem_of
 from domain.planning.problem import Problem
+from domain.week.build import problem_of
 from webapp.app import create_app
 from webapp.formats import clock, mass, temperature
 from webapp.pages import resource_folder

@@ -16,12 +16,12 @@ import httpx
 import pytest
 from fastapi import FastAPI
 
-from domain.jobs import Job
-from domain.mould.burnout import Kiln
-from domain.planning.build import problem_of
 from domain.planning.check import check
 from domain.planning.clock import Clock
 from domain.planning.measure import days_late
+from domain.shop.burnout import Kiln
+from domain.shop.jobs import Job
+from domain.week.build import problem_of
 from webapp.actions.planning import SHOP, by_hand_levels, keep_plan
 from webapp.app import create_app
 from webapp.formats import mass, moment, temperature

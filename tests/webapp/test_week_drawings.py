@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from domain.planning.build import problem_of
 from domain.planning.plan import Plan
 from domain.planning.problem import Problem
+from domain.week.build import problem_of
 from webapp.store.engine import Database
 from webapp.store.week import load_week
 from webapp.views.axis import LETTER, Axis, day_axis, used_days, week_axis

@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from domain.errors import InvalidValue
-from domain.metallurgy.alloy import Alloy
 from domain.safety.condition_words import OF_OWN_POINTS, condition, known_cautions
 from domain.safety.own_points import OWN, PointChange, change_of, last_position, moved, restored
 from domain.safety.point_rules import normal, problems
 from domain.safety.points import Pause, Reading
+from domain.shop.alloy import Alloy
 from webapp.actions.saving import OVERTAKEN, Saved, key_from
 from webapp.store import checklists, nouns
 from webapp.store.engine import Session

@@ -13,7 +13,7 @@ from typing import Any, TypeAlias
 from pydantic import ValidationError
 
 from domain.errors import DomainError
-from domain.week import Week
+from domain.week.week import Week
 from webapp.actions.planning import shop_now
 from webapp.exchange.documents import PlanDocument, WeekDocument
 from webapp.exchange.loading import load_document, problems_of

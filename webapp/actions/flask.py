@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from domain.errors import DomainError
-from domain.planning.by_hand import move_pieces
 from domain.planning.check import Violation, check
 from domain.planning.measure import measure
 from domain.planning.plan import Level, Plan
+from domain.week.by_hand import move_pieces
 from webapp.actions.planning import Desk, load_desk
 from webapp.settings import Settings
 from webapp.store import flasks, plans

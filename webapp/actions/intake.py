@@ -11,10 +11,10 @@ from domain.intake.columns import FIELD_LABELS, UNUSED, Field, guess_columns, he
 from domain.intake.questions import Question
 from domain.intake.rows import Intake, Row, State, Vocabulary, read_rows
 from domain.intake.table import read_table, written
-from domain.jobs import Job
-from domain.metallurgy.alloy import Alloy
-from domain.mould.pattern import PatternMaterial
-from domain.stock.lots import Lot
+from domain.shop.alloy import Alloy
+from domain.shop.jobs import Job
+from domain.shop.lots import Lot
+from domain.shop.pattern import PatternMaterial
 from webapp.store import intake as store
 from webapp.store import nouns
 from webapp.store.engine import Session

@@ -10,10 +10,10 @@ from datetime import date, datetime
 from enum import StrEnum
 
 from domain.errors import DomainError, InvalidValue
-from domain.jobs import Job
-from domain.metallurgy.alloy import Alloy
 from domain.metallurgy.pattern_metal import piece_metal
-from domain.mould.pattern import PatternMaterial
+from domain.shop.alloy import Alloy
+from domain.shop.jobs import Job
+from domain.shop.pattern import PatternMaterial
 from domain.units import Mass
 from webapp.actions import saving
 from webapp.actions.saving import Saved

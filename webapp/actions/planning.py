@@ -9,11 +9,11 @@ from functools import cached_property
 from zoneinfo import ZoneInfo
 
 from domain.errors import DomainError
-from domain.planning.build import problem_of
 from domain.planning.check import Violation, check
 from domain.planning.plan import Level, Plan
 from domain.planning.problem import Problem
-from domain.week import Week
+from domain.week.build import problem_of
+from domain.week.week import Week
 from webapp.settings import Settings
 from webapp.solving.messages import Answer, Ask
 from webapp.solving.runner import Runner, SolveState

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from domain.casting import CastingMachine
-from domain.jobs import Job
-from domain.metallurgy.alloy import Alloy
-from domain.mould.burnout import BurnoutProgram, Kiln
-from domain.mould.flask import FlaskSize
-from domain.mould.investment import InvestmentKind
-from domain.mould.pattern import PatternMaterial
-from domain.stock.lots import Lot, Metal, Powder
+from domain.shop.alloy import Alloy
+from domain.shop.burnout import BurnoutProgram, Kiln
+from domain.shop.casting import CastingMachine
+from domain.shop.flask import FlaskSize
+from domain.shop.investment import InvestmentKind
+from domain.shop.jobs import Job
+from domain.shop.lots import Lot, Metal, Powder
+from domain.shop.pattern import PatternMaterial
 from webapp.forms import Choice, Choices
 from webapp.store import nouns, plans
 from webapp.store.engine import Session

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from domain.errors import InvalidValue
-from domain.stock.lots import Lot, Metal
+from domain.shop.lots import Lot, Metal
 from webapp.actions.references import unknown
 from webapp.exchange.references import WHOLE_TOLERANCE
 from webapp.store import nouns

@@ -8,8 +8,8 @@ from typing import Any
 
 from domain.errors import InvalidValue
 from domain.intake.typed import read_mass
+from domain.shop.lots import Lot
 from domain.sources import Mark, Source
-from domain.stock.lots import Lot
 from domain.units import Mass
 from webapp.actions import saving
 from webapp.actions.references import used_by

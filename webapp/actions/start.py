@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from domain.casting import Person, Shift, Weekday
-from domain.shop import Shop, ShopRules
+from domain.shop.casting import Person, Shift, Weekday
+from domain.shop.lots import Powder
+from domain.shop.shop import Shop, ShopRules
 from domain.starting.alloys import starting_alloys
 from domain.starting.machines import starting_kilns, starting_machines
 from domain.starting.metals import starting_metals
 from domain.starting.mould import starting_investments, starting_materials, starting_programs, starting_sizes
-from domain.stock.lots import Powder
 from domain.units import Mass, Money
 from webapp.store import nouns
 from webapp.store.engine import Database

@@ -6,8 +6,8 @@ from typing import Annotated
 
 from pydantic import Field
 
-from domain.jobs import Job
-from domain.metallurgy.alloy import Section
+from domain.shop.alloy import Section
+from domain.shop.jobs import Job
 from webapp.exchange.document import Document
 from webapp.exchange.fields import PositiveGrams, PositiveMm3
 from webapp.exchange.mould import PieceSizeDocument

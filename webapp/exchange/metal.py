@@ -6,7 +6,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from domain.metallurgy.alloy import (
+from domain.shop.alloy import (
     Alloy,
     Bond,
     CoolingMethod,
@@ -17,8 +17,8 @@ from domain.metallurgy.alloy import (
     Section,
     Suitability,
 )
+from domain.shop.lots import Metal, MetalKind
 from domain.sources import Mark, Source
-from domain.stock.lots import Metal, MetalKind
 from domain.units import TemperatureRange
 from webapp.exchange.document import Document
 from webapp.exchange.fields import Celsius, CurrencyUnits, GramsPerCm3, MeltLoss, Percent, Permille, PositiveGrams

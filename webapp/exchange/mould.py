@@ -6,11 +6,11 @@ from typing import Annotated
 
 from pydantic import Field
 
-from domain.metallurgy.alloy import Bond
-from domain.mould.burnout import BurnoutProgram, Kiln, Outage, Purpose, Segment
-from domain.mould.flask import FlaskSize
-from domain.mould.investment import InvestmentKind
-from domain.mould.pattern import PatternMaterial, PieceSize
+from domain.shop.alloy import Bond
+from domain.shop.burnout import BurnoutProgram, Kiln, Outage, Purpose, Segment
+from domain.shop.flask import FlaskSize
+from domain.shop.investment import InvestmentKind
+from domain.shop.pattern import PatternMaterial, PieceSize
 from webapp.exchange.document import Document
 from webapp.exchange.fields import (
     Celsius,

@@ -9,6 +9,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
+from domain.mould.ring import Ring
 from domain.planning.clock import Clock
 from domain.planning.plan import (
     ChargePart,
@@ -20,7 +21,6 @@ from domain.planning.plan import (
     MetalOrder,
     Plan,
     PlannedFlask,
-    Ring,
 )
 from webapp.exchange.document import Document, Path, errors_at, repeated, taken_apart
 from webapp.exchange.fields import Celsius, Grams, Millimetres

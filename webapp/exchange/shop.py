@@ -6,9 +6,9 @@ from typing import Annotated
 
 from pydantic import Field
 
-from domain.casting import CastingMachine, MachineKind, Person, Shift, Weekday
-from domain.metallurgy.alloy import Heat
-from domain.shop import Shop, ShopRules
+from domain.shop.alloy import Heat
+from domain.shop.casting import CastingMachine, MachineKind, Person, Shift, Weekday
+from domain.shop.shop import Shop, ShopRules
 from domain.units import Length, Mass, Share
 from webapp.exchange.document import Document
 from webapp.exchange.fields import Millimetres, Percent, PositiveCm3, PositiveGrams, PositiveMillimetres

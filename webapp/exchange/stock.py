@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pydantic import Field
 
-from domain.stock.lots import Lot, MetalKind, Powder
+from domain.shop.lots import Lot, MetalKind, Powder
 from domain.units import Money
 from webapp.exchange.document import Document
 from webapp.exchange.fields import CurrencyUnits, Grams, PositiveGrams

@@ -8,7 +8,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from domain.planning.clock import Clock
-from domain.week import Week
+from domain.week.week import Week
 from webapp.exchange.document import Document, errors_at, taken_apart
 from webapp.exchange.jobs import JobDocument
 from webapp.exchange.plain import InOrder, LocalMoment, Name

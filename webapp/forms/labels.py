@@ -71,7 +71,7 @@ LABELS = {
     "crucible_change_minutes": "A crucible change takes",
     "clean_minutes": "Returns are clean after",
     "overtime_minutes": "Overtime a day at most",
-    "horizon_days": "A plan looks ahead",
+    "horizon_days": "Days that a plan looks ahead",
     "scale_step": "Step of the scale",
 }
 

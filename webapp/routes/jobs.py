@@ -10,7 +10,7 @@ from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import Response
 
 from domain.errors import InvalidValue
-from domain.jobs import Job
+from domain.shop.jobs import Job
 from domain.units import Mass
 from webapp.actions import jobs as actions
 from webapp.actions.jobs import JobLine, State

@@ -8,7 +8,7 @@ from typing import ClassVar
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
-from domain.stock.lots import Lot
+from domain.shop.lots import Lot
 from domain.units import Money, total
 from webapp.actions.metal import invested, metal_of
 from webapp.actions.planning import load_desk

@@ -26,8 +26,8 @@ def solve(ask: Ask, pipe: Connection, stop: Event) -> None:
 
 def _answer(ask: Ask, line: Line) -> Answer:
     # What the planner imports takes half a second and much memory; only this process needs it.
-    from domain.planning.answer import Progress, plan_week
-    from domain.planning.baseline.greedy import plan_by_hand
+    from domain.planning.manager import plan_by_hand
+    from domain.week.answer import Progress, plan_week
 
     by_hand = plan_by_hand(ask.problem).levels
 

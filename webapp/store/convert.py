@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import fields
 from typing import Any, TypeVar, get_type_hints
 
-from domain.mould.pattern import PieceSize
+from domain.shop.pattern import PieceSize
 from domain.units import TemperatureRange
 from webapp.store.tables import Table
 

@@ -11,7 +11,7 @@ from sqlmodel import col, select
 
 from domain.errors import InvalidValue
 from domain.intake.table import Table
-from domain.jobs import Job
+from domain.shop.jobs import Job
 from webapp.store import nouns
 from webapp.store.engine import Session
 from webapp.store.tables import IntakeDraft, IntakeMemory

@@ -11,16 +11,16 @@ from sqlalchemy import func
 from sqlalchemy.exc import IntegrityError
 from sqlmodel import col, select
 
-from domain.casting import CastingMachine, Person
 from domain.errors import InvalidValue
-from domain.jobs import Job
-from domain.metallurgy.alloy import Alloy
-from domain.mould.burnout import BurnoutProgram, Kiln, Outage
-from domain.mould.flask import FlaskSize
-from domain.mould.investment import InvestmentKind
-from domain.mould.pattern import PatternMaterial
-from domain.shop import ShopRules
-from domain.stock.lots import Lot, Metal, Powder
+from domain.shop.alloy import Alloy
+from domain.shop.burnout import BurnoutProgram, Kiln, Outage
+from domain.shop.casting import CastingMachine, Person
+from domain.shop.flask import FlaskSize
+from domain.shop.investment import InvestmentKind
+from domain.shop.jobs import Job
+from domain.shop.lots import Lot, Metal, Powder
+from domain.shop.pattern import PatternMaterial
+from domain.shop.shop import ShopRules
 from domain.units import Mass
 from webapp.store.columns import utc_now
 from webapp.store.convert import copy_into, new_row, to_domain

@@ -8,18 +8,18 @@ from dataclasses import replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from domain.casting import CastingMachine, Person
-from domain.jobs import Job
-from domain.metallurgy.alloy import Alloy
-from domain.mould.burnout import BurnoutProgram, Kiln, Outage
-from domain.mould.flask import FlaskSize
-from domain.mould.investment import InvestmentKind
-from domain.mould.pattern import PatternMaterial
 from domain.planning.clock import Clock
 from domain.planning.plan import Plan
-from domain.shop import Shop, ShopRules
-from domain.stock.lots import Lot, Metal, Powder
-from domain.week import Week
+from domain.shop.alloy import Alloy
+from domain.shop.burnout import BurnoutProgram, Kiln, Outage
+from domain.shop.casting import CastingMachine, Person
+from domain.shop.flask import FlaskSize
+from domain.shop.investment import InvestmentKind
+from domain.shop.jobs import Job
+from domain.shop.lots import Lot, Metal, Powder
+from domain.shop.pattern import PatternMaterial
+from domain.shop.shop import Shop, ShopRules
+from domain.week.week import Week
 from webapp.store import flasks, nouns, plans
 from webapp.store.engine import Session
 from webapp.store.plans import PlanStatus

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from itertools import pairwise
 
-from domain.mould.burnout import BurnoutProgram
 from domain.mould.program import CastAt, load_curve
 from domain.planning.clock import Clock, Minute
 from domain.planning.plan import KilnLoad, PlannedFlask
-from domain.shop import ShopRules
+from domain.shop.burnout import BurnoutProgram
+from domain.shop.shop import ShopRules
 from domain.units import Temperature
 
 WIDTH, HEIGHT = 720.0, 300.0

@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from domain.metallurgy.alloy import FinenessStandard
 from domain.metallurgy.charge import ComposedCharge
 from domain.metallurgy.pattern_metal import trunk_metal
-from domain.mould.investment import InvestmentKind
 from domain.mould.mix import InvestmentMix, investment_mix
 from domain.planning.plan import ChargePart, From, MetalOrder, Plan, PlannedFlask
 from domain.planning.problem import PlanJob, Problem
+from domain.shop.alloy import FinenessStandard
+from domain.shop.investment import InvestmentKind
 from domain.stock.composed import composed_charges
 from domain.units import Mass, TemperatureRange, Volume, total
 

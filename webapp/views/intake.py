@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from domain.intake.columns import FIELD_LABELS, Field
 from domain.intake.questions import Question
 from domain.intake.rows import Intake, Row, State
-from domain.jobs import Job
+from domain.shop.jobs import Job
 from webapp.store.intake import Draft
 
 MOST_ROWS = 200

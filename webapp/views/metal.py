@@ -9,14 +9,14 @@ from datetime import date
 from domain.mould.mix import PowderPosition, draw_down
 from domain.planning.plan import ChargePart, MetalOrder, Plan
 from domain.planning.problem import Problem
-from domain.stock.lots import Powder
+from domain.shop.lots import Powder
 from domain.stock.orders import last_order_day
 from domain.stock.position import ExpectedReturn, MetalPosition, MetalWeek
 from domain.units import Mass, Money, total
 from webapp.views.flask import PartLine, flask_mix, part_line
 from webapp.views.week import alloy_name
 
-USED, BACK, IDLE = "In the plan", "Coming back from the plan, not used in it", "On the shelf, not used in the plan"
+USED, BACK, IDLE = "Needed or on its way", "Only coming back", "On the shelf, not needed"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

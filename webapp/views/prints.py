@@ -6,12 +6,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from domain.metallurgy.alloy import Alloy
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.planning.problem import Problem
 from domain.safety.checklist import Caution, Pause, Point, cautions_for, checklist, pause_title
 from domain.safety.context import FlaskContext, flask_context
 from domain.safety.own_points import PointChange
+from domain.shop.alloy import Alloy
 from domain.units import Mass, Temperature, TemperatureRange
 from webapp.formats import mass, temperature, temperature_range
 from webapp.views.flask import MixSheet, flask_mix, mix_sheet, people_names

@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from enum import StrEnum
 
-from domain.metallurgy.alloy import CoolingMethod
 from domain.planning.clock import Minute
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.planning.problem import Problem
+from domain.shop.alloy import CoolingMethod
 
 STAGES = ("invested", "loaded", "started", "cast", "knocked out")
 """What happens to a flask, in its order."""

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from domain.mould.burnout import Kiln
-from domain.mould.flask import FlaskSize
 from domain.mould.tree import tree_space
 from domain.planning.plan import KilnLoad, PlannedFlask
 from domain.planning.problem import PlanJob, Problem
+from domain.shop.burnout import Kiln
+from domain.shop.flask import FlaskSize
 from domain.units import Length
 
 FLASK_HEIGHT = 340.0

@@ -7,11 +7,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from domain.jobs import Job
 from domain.planning.explain.reasons import Late, Reason, why_late
 from domain.planning.measure import planned_pieces
 from domain.planning.plan import FlaskCharge, From, KilnLoad, LeftOut, Level, Plan, PlannedFlask
 from domain.planning.problem import PlanJob, Problem
+from domain.shop.jobs import Job
 from domain.units import Mass, total
 
 LEVEL_WORDS = {

@@ -8,12 +8,12 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from domain.mould.burnout import BurnoutProgram, Kiln
 from domain.planning.baseline.drafts import Draft, Obstacle, Ride, Timed, falling
 from domain.planning.baseline.times import Timetable, clash
 from domain.planning.clock import Minute
 from domain.planning.problem import PlanDay
-from domain.shop import ShopRules
+from domain.shop.burnout import BurnoutProgram, Kiln
+from domain.shop.shop import ShopRules
 
 STEP = 60
 """Minutes by which a first cast slot is put off where the one before it does not work out."""

@@ -6,13 +6,13 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import NamedTuple, TypeAlias
 
-from domain.mould.burnout import Kiln
 from domain.planning.baseline.attempt import time_load
 from domain.planning.baseline.drafts import Draft, Obstacle, Ride, as_flask, as_load, draft
 from domain.planning.baseline.times import Timetable
 from domain.planning.baseline.trees import Trees
 from domain.planning.plan import KilnLoad, PlannedFlask
 from domain.planning.problem import PlanDay, Problem
+from domain.shop.burnout import Kiln
 
 Score: TypeAlias = tuple[int, int, int]
 """Weighted days late, cost, and the casting day (or its opposite for who would rather wait)."""

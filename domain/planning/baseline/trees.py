@@ -8,17 +8,17 @@ from fractions import Fraction
 from functools import cached_property
 from typing import NamedTuple, TypeAlias
 
-from domain.casting import CastingMachine
-from domain.metallurgy.alloy import Bond
 from domain.metallurgy.pattern_metal import planned_charge
-from domain.mould.burnout import BurnoutProgram, Kiln
-from domain.mould.flask import FlaskSize
 from domain.mould.floor import Standing, rows_on_floor
 from domain.mould.levels import Boxes, first_fit_height
+from domain.mould.ring import Ring
 from domain.mould.rings import TreePiece, fits_tree, pack_rings
 from domain.mould.tree import TreeSpace, counted_height, reaches_inside, tree_space
-from domain.planning.plan import Ring
 from domain.planning.problem import PlanJob, Problem
+from domain.shop.alloy import Bond
+from domain.shop.burnout import BurnoutProgram, Kiln
+from domain.shop.casting import CastingMachine
+from domain.shop.flask import FlaskSize
 from domain.units import Mass, TemperatureRange
 
 Contents: TypeAlias = Mapping[str, int]

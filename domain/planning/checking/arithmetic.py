@@ -8,9 +8,9 @@ from __future__ import annotations
 import math
 from fractions import Fraction
 
-from domain.metallurgy.alloy import Alloy
-from domain.mould.flask import FlaskSize
-from domain.shop import ShopRules
+from domain.shop.alloy import Alloy
+from domain.shop.flask import FlaskSize
+from domain.shop.shop import ShopRules
 from domain.units import Density, Length
 
 MILLION = 1_000_000

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from domain.mould.burnout import BurnoutProgram, Kiln
-from domain.mould.investment import InvestmentKind
 from domain.planning.checking.case import Case, Violation, degrees, jobs_of, millimetres, overlaps
 from domain.planning.clock import Minute
 from domain.planning.plan import KilnLoad, PlannedFlask
+from domain.shop.burnout import BurnoutProgram, Kiln
+from domain.shop.investment import InvestmentKind
 from domain.units import Length, Temperature
 
 ROOM = Temperature.c(20)

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
-from domain.metallurgy.alloy import Alloy
 from domain.planning.checking import arithmetic
 from domain.planning.checking.case import Case, Violation, grams, iso_date, pieces_of
 from domain.planning.plan import ChargePart, FlaskCharge, From, PlannedFlask
 from domain.planning.problem import Melt
-from domain.stock.lots import Lot, MetalKind
+from domain.shop.alloy import Alloy
+from domain.shop.lots import Lot, MetalKind
 from domain.units import Mass, Share
 
 ROUNDING = 2

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, timedelta
 
-from domain.casting import Weekday
 from domain.planning.checking.case import Case, Violation, grams, iso_date
 from domain.planning.plan import From, MetalOrder
+from domain.shop.casting import Weekday
 from domain.units import Mass
 
 WEEK = tuple(Weekday)

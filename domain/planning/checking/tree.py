@@ -6,11 +6,12 @@ from collections.abc import Iterator
 from fractions import Fraction
 from itertools import pairwise
 
-from domain.mould.flask import FlaskSize
+from domain.mould.ring import Ring
 from domain.planning.checking import arithmetic
 from domain.planning.checking.case import Case, Violation, degrees, grams, jobs_of, millimetres, pieces_of
-from domain.planning.plan import PlannedFlask, Ring
+from domain.planning.plan import PlannedFlask
 from domain.planning.problem import PlanJob
+from domain.shop.flask import FlaskSize
 from domain.units import Length, Mass
 
 ROUNDING = 2

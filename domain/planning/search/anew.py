@@ -9,15 +9,16 @@ import random
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from domain.mould.ring import Ring
 from domain.planning.baseline.attempt import time_load
 from domain.planning.baseline.drafts import Draft, Obstacle, Ride, Timed
-from domain.planning.baseline.greedy import as_plan
 from domain.planning.baseline.groups import Groups, pieces_wanted, urgency
 from domain.planning.baseline.hours import Hours
 from domain.planning.baseline.schedule import Schedule
 from domain.planning.baseline.trees import Trees
+from domain.planning.manager import as_plan
 from domain.planning.measure import measure, values
-from domain.planning.plan import KilnLoad, Plan, PlannedFlask, Ring
+from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.planning.search.repair import ride_of
 from domain.units import Length, Mass, Temperature
 

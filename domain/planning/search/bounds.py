@@ -8,8 +8,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from domain.mould.burnout import Kiln
-from domain.mould.flask import FlaskSize
 from domain.planning.baseline.groups import pieces_wanted
 from domain.planning.baseline.hours import Hours
 from domain.planning.baseline.trees import Trees
@@ -17,6 +15,8 @@ from domain.planning.explain.never import never
 from domain.planning.measure import planned_pieces
 from domain.planning.plan import LEVELS, Level, Plan
 from domain.planning.problem import PlanJob, Problem
+from domain.shop.burnout import Kiln
+from domain.shop.flask import FlaskSize
 
 
 def bounded(trees: Trees, plan: Plan) -> Plan:

@@ -7,12 +7,12 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from domain.planning.baseline.drafts import Draft, Ride, Timed, draft, draft_of
-from domain.planning.baseline.greedy import as_plan
 from domain.planning.baseline.groups import Groups, pieces_wanted
 from domain.planning.baseline.hours import Hours
 from domain.planning.baseline.schedule import Schedule
 from domain.planning.baseline.trees import Trees
 from domain.planning.check import check
+from domain.planning.manager import as_plan
 from domain.planning.plan import KilnLoad, LeftOut, Plan, PlannedFlask
 from domain.planning.problem import Problem
 

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from domain.mould.burnout import BurnoutProgram, Kiln
 from domain.mould.floor import maximal_counts
 from domain.planning.baseline.groups import pieces_wanted
 from domain.planning.baseline.hours import Hours
@@ -15,6 +14,7 @@ from domain.planning.baseline.trees import Trees, runs
 from domain.planning.clock import Minute
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.planning.problem import Problem
+from domain.shop.burnout import BurnoutProgram, Kiln
 
 Span = tuple[Minute, Minute]
 Caps = tuple[dict[str, int], dict[str, int]] | None

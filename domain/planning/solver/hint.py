@@ -5,7 +5,8 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterator
 
-from domain.planning.plan import KilnLoad, PlannedFlask, Ring
+from domain.mould.ring import Ring
+from domain.planning.plan import KilnLoad, PlannedFlask
 from domain.planning.solver.parts import FlaskVars, LoadVars, Parts, Var
 
 

@@ -7,9 +7,9 @@ from typing import Any
 
 from ortools.sat.python import cp_model
 
-from domain.mould.burnout import BurnoutProgram, Kiln
 from domain.planning.solver.case import Case, Span
-from domain.shop import ShopRules
+from domain.shop.burnout import BurnoutProgram, Kiln
+from domain.shop.shop import ShopRules
 
 Var = Any
 """The library's variables and expressions carry no types."""

@@ -6,9 +6,9 @@ import math
 from fractions import Fraction
 from itertools import pairwise
 
-from domain.mould.pattern import PieceSize
 from domain.mould.tree import reaches_inside
 from domain.planning.solver.parts import FlaskVars, Parts, Var
+from domain.shop.pattern import PieceSize
 from domain.units import Mass
 
 

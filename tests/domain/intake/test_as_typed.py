@@ -8,8 +8,8 @@ import pytest
 from domain.intake.columns import guess_columns
 from domain.intake.rows import Intake, Row, State, Vocabulary, read_rows
 from domain.intake.table import Table, read_table
-from domain.jobs import Job
-from domain.metallurgy.alloy import Section
+from domain.shop.alloy import Section
+from domain.shop.jobs import Job
 from domain.units import Length, Mass, Volume
 
 ANSWERS = {

@@ -8,7 +8,7 @@ from domain.errors import InvalidValue
 from domain.intake.columns import Field, guess_columns
 from domain.intake.rows import Intake, State, Vocabulary, read_rows
 from domain.intake.table import MOST_ROWS, read_table
-from domain.metallurgy.alloy import Section
+from domain.shop.alloy import Section
 from domain.units import Length, Mass
 
 GERMAN = """Auftragsnr.;Kunde;Bezeichnung;Legierung;Stückzahl;Wachsgewicht (g);Maße (mm);Liefertermin;Bemerkungen;Farbe

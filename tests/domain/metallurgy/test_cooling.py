@@ -2,9 +2,9 @@
 
 import pytest
 
-from domain.metallurgy.alloy import CoolingMethod
 from domain.metallurgy.cooling import after_pour
-from domain.mould.flask import FlaskSize
+from domain.shop.alloy import CoolingMethod
+from domain.shop.flask import FlaskSize
 from domain.starting.alloys import starting_alloys
 from domain.units import Length, Temperature, Volume
 

@@ -7,10 +7,10 @@ import pytest
 
 from domain.errors import CannotCompose
 from domain.metallurgy.alligation import alligate
-from domain.metallurgy.alloy import Alloy, ElementRange
 from domain.metallurgy.charge import charge_of, compose
 from domain.metallurgy.charge_lp import Program, Row, minimise
 from domain.metallurgy.melt import Offer, Part
+from domain.shop.alloy import Alloy, ElementRange
 from domain.starting.alloys import starting_alloys
 from domain.units import Mass, Share
 

@@ -7,9 +7,9 @@ from itertools import product
 import pytest
 from shapely import Point
 
-from domain.mould.burnout import Kiln
-from domain.mould.flask import FlaskSize
 from domain.mould.floor import Standing, fits_floor, maximal_counts, rows_on_floor
+from domain.shop.burnout import Kiln
+from domain.shop.flask import FlaskSize
 from domain.starting.machines import starting_kilns
 from domain.starting.mould import starting_sizes
 from domain.units import Length

@@ -7,10 +7,10 @@ from dataclasses import replace
 import periodictable
 import pytest
 
-from domain.metallurgy.alloy import Bond
 from domain.mould.mix import draw_down, investment_mix
+from domain.shop.alloy import Bond
+from domain.shop.lots import Powder
 from domain.starting.mould import starting_investments, starting_sizes
-from domain.stock.lots import Powder
 from domain.units import Length, Mass, Money, Share, Volume
 
 GYPSUM = next(i for i in starting_investments() if i.bond is Bond.GYPSUM)

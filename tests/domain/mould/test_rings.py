@@ -9,11 +9,11 @@ from shapely import Polygon
 from shapely.affinity import rotate
 
 from domain.mould.levels import Boxes, first_fit_height
-from domain.mould.pattern import PieceSize
+from domain.mould.ring import Ring
 from domain.mould.rings import PieceBox, TreePiece, boxes, explain_misfit, fits_tree, pack_rings, tree_height
 from domain.mould.tree import TreeSpace, reaches_inside, tree_space
-from domain.planning.plan import Ring
-from domain.shop import ShopRules
+from domain.shop.pattern import PieceSize
+from domain.shop.shop import ShopRules
 from domain.starting.mould import starting_sizes
 from domain.units import Length, Mass
 

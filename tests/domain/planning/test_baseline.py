@@ -5,7 +5,7 @@ from types import ModuleType
 
 import pytest
 
-from domain.planning.baseline.greedy import plan_by_hand
+from domain.planning.manager import plan_by_hand
 from domain.planning.check import check
 from domain.planning.plan import Plan
 from domain.planning.problem import Problem

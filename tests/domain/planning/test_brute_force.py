@@ -8,10 +8,10 @@ from types import ModuleType
 
 import pytest
 
-from domain.planning import answer
-from domain.planning.answer import plan_week
 from domain.planning.check import check
 from domain.stock.week_charges import WeekCharges
+from domain.week import answer
+from domain.week.answer import plan_week
 
 WEEKS = 200
 STEPS = 9_000

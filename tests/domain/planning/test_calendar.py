@@ -3,11 +3,11 @@
 from dataclasses import replace
 from datetime import date
 
-from domain.casting import Person, Shift, Weekday
-from domain.mould.burnout import Outage
 from domain.planning.calendar import arrival, plan_day, shifts_on, works
 from domain.planning.clock import Clock
-from domain.shop import Shop, ShopRules
+from domain.shop.burnout import Outage
+from domain.shop.casting import Person, Shift, Weekday
+from domain.shop.shop import Shop, ShopRules
 
 MONDAY = date(2026, 11, 30)
 WEEK = tuple(Shift(day=d, opens=480, closes=1020) for d in list(Weekday)[:5])

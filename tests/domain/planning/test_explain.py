@@ -5,14 +5,14 @@ from types import ModuleType
 
 import pytest
 
-from domain.metallurgy.alloy import Heat
-from domain.mould.pattern import PieceSize
-from domain.planning.baseline.greedy import plan_by_hand
+from domain.planning.manager import plan_by_hand
 from domain.planning.check import check
 from domain.planning.explain.reasons import why_late
 from domain.planning.plan import LeftOut
 from domain.planning.polish import polish
 from domain.planning.problem import PlanJob, Problem
+from domain.shop.alloy import Heat
+from domain.shop.pattern import PieceSize
 from domain.units import Length, Mass, Temperature, TemperatureRange
 
 

@@ -5,8 +5,9 @@ from types import ModuleType
 
 import pytest
 
+from domain.mould.ring import Ring
 from domain.planning.measure import compare, days_late, measure, planned_pieces
-from domain.planning.plan import KilnLoad, Plan, PlannedFlask, Ring
+from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.planning.problem import Problem
 from domain.units import Length, Mass, Temperature, TemperatureRange
 

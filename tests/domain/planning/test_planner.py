@@ -5,14 +5,14 @@ from types import ModuleType
 
 import pytest
 
-from domain.planning import answer
-from domain.planning.answer import Progress, compare, plan_week
-from domain.planning.baseline.greedy import plan_by_hand
+from domain.planning.manager import plan_by_hand
 from domain.planning.check import check
 from domain.planning.measure import values
 from domain.planning.plan import Plan
 from domain.planning.problem import Problem
 from domain.stock.week_charges import Shortage, WeekCharges
+from domain.week import answer
+from domain.week.answer import Progress, compare, plan_week
 
 
 @pytest.fixture(autouse=True)

@@ -17,14 +17,14 @@ import numpy as np
 import pytest
 from scipy.optimize import linear_sum_assignment
 
-from domain.planning import answer
-from domain.planning.answer import plan_week
 from domain.planning.check import check
 from domain.planning.plan import Plan
 from domain.planning.problem import Problem
-from domain.shop import ShopRules
+from domain.shop.shop import ShopRules
 from domain.stock.week_charges import WeekCharges
 from domain.units import Length, Mass, Share, TemperatureRange, Volume
+from domain.week import answer
+from domain.week.answer import plan_week
 
 OPTIMA = {"u120_00": 48, "u120_01": 49, "u120_08": 50, "u120_19": 49}
 """Bins; for the last two the file's best known is one more than is possible."""

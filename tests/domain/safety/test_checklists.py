@@ -16,11 +16,11 @@ from itertools import product
 import pytest
 from scipy import constants
 
-from domain.casting import MachineKind
-from domain.metallurgy.alloy import Bond, CoolingMethod, CoolingRule, Heat
 from domain.mould.mix import investment_mix
 from domain.safety.checklist import MOST_POINTS, STANDING_CAUTION, Pause, Point, Reading, cautions_for, checklist, pause_title
 from domain.safety.context import CONDITIONS, FlaskContext, flask_context
+from domain.shop.alloy import Bond, CoolingMethod, CoolingRule, Heat
+from domain.shop.casting import MachineKind
 from domain.sources import Mark
 from domain.starting.alloys import starting_alloys
 from domain.starting.machines import starting_machines

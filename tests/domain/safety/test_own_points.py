@@ -8,9 +8,7 @@ from itertools import product
 
 import pytest
 
-from domain.casting import MachineKind
 from domain.errors import InvalidValue
-from domain.metallurgy.alloy import Bond, CoolingMethod, CoolingRule, Heat
 from domain.safety.catalogue import catalogue
 from domain.safety.checklist import MOST_POINTS, Pause, Point, Reading, checklist
 from domain.safety.condition_words import condition, known_cautions
@@ -19,6 +17,8 @@ from domain.safety.own_points import PointChange, change_of, last_position, move
 from domain.safety.point_limits import fullest, overfull
 from domain.safety.point_rules import LONGEST_TEXT, needs_reason, normal, problems
 from domain.safety.points import rows
+from domain.shop.alloy import Bond, CoolingMethod, CoolingRule, Heat
+from domain.shop.casting import MachineKind
 from domain.sources import Mark
 from domain.units import Mass, Temperature, TemperatureRange
 

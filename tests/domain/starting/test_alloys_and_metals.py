@@ -5,13 +5,13 @@ from dataclasses import fields
 import pint
 import pytest
 
-from domain.metallurgy.alloy import Alloy, Bond, Heat, Section, Suitability
 from domain.metallurgy.charge import compose
 from domain.metallurgy.melt import holds
+from domain.shop.alloy import Alloy, Bond, Heat, Section, Suitability
+from domain.shop.lots import MetalKind
 from domain.sources import Mark
 from domain.starting.alloys import starting_alloys
 from domain.starting.metals import starting_metals
-from domain.stock.lots import MetalKind
 from domain.stock.offers import supplier_offers
 from domain.units import Mass, Share, TemperatureRange
 

@@ -9,12 +9,12 @@ from itertools import product
 
 import pytest
 
-from domain.metallurgy.alloy import Alloy, Bond, Heat, Suitability
-from domain.mould.burnout import BurnoutProgram, Kiln, Purpose
-from domain.mould.pattern import PieceSize
 from domain.mould.program import reasons_against
 from domain.mould.tree import reaches_inside, tree_space
-from domain.shop import ShopRules
+from domain.shop.alloy import Alloy, Bond, Heat, Suitability
+from domain.shop.burnout import BurnoutProgram, Kiln, Purpose
+from domain.shop.pattern import PieceSize
+from domain.shop.shop import ShopRules
 from domain.starting.alloys import starting_alloys
 from domain.starting.machines import starting_kilns, starting_machines
 from domain.starting.mould import starting_investments, starting_materials, starting_programs, starting_sizes

@@ -6,17 +6,18 @@ from datetime import date, datetime, timedelta
 
 import pytest
 
-from domain.casting import Person, Shift, Weekday
-from domain.metallurgy.alloy import Alloy
-from domain.mould.pattern import PieceSize
+from domain.mould.ring import Ring
 from domain.planning.calendar import arrival, plan_day
 from domain.planning.clock import Clock
-from domain.planning.plan import PlannedFlask, Ring
+from domain.planning.plan import PlannedFlask
 from domain.planning.problem import Melt, PlanJob, Problem
-from domain.shop import Shop, ShopRules
+from domain.shop.alloy import Alloy
+from domain.shop.casting import Person, Shift, Weekday
+from domain.shop.lots import Lot, Metal, MetalKind
+from domain.shop.pattern import PieceSize
+from domain.shop.shop import Shop, ShopRules
 from domain.starting.alloys import starting_alloys
 from domain.starting.metals import starting_metals
-from domain.stock.lots import Lot, Metal, MetalKind
 from domain.stock.supply import Want, metal_supply
 from domain.units import Length, Mass, Share, Temperature, TemperatureRange
 

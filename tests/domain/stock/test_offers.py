@@ -1,8 +1,8 @@
 """Which metal is offered to which alloy."""
 
+from domain.shop.lots import MetalKind
 from domain.starting.alloys import starting_alloys
 from domain.starting.metals import starting_metals
-from domain.stock.lots import MetalKind
 from domain.stock.offers import made_for, supplier_offers
 
 ALLOYS = {alloy.id: alloy for alloy in starting_alloys()}

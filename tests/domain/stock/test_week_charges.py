@@ -5,7 +5,7 @@ from datetime import date
 
 from domain.planning.check import check
 from domain.planning.plan import From, Plan
-from domain.stock.lots import MetalKind
+from domain.shop.lots import MetalKind
 from domain.stock.orders import last_order_day
 from domain.stock.position import metal_week
 from domain.stock.week_charges import returns_mass, week_charges

@@ -9,7 +9,7 @@ import pytest
 from domain.planning.check import check
 from domain.planning.plan import Plan, PlannedFlask
 from domain.planning.problem import Problem
-from domain.stock.lots import Lot, MetalKind
+from domain.shop.lots import Lot, MetalKind
 from domain.stock.week_charges import WeekCharges, week_charges
 from domain.units import Mass
 

@@ -5,9 +5,9 @@ from typing import ClassVar
 
 from sqlmodel import Field
 
-from domain.casting import MachineKind, Shift
-from domain.metallurgy.alloy import Bond, CoolingRule, ElementRange, FinenessStandard, Heat, Section, Suitability
-from domain.mould.burnout import Outage, Segment
+from domain.shop.alloy import Bond, CoolingRule, ElementRange, FinenessStandard, Heat, Section, Suitability
+from domain.shop.burnout import Outage, Segment
+from domain.shop.casting import MachineKind, Shift
 from domain.sources import Source
 from domain.units import Density, Length, Mass, Share, Temperature, TemperatureRange, Volume
 from webapp.store.columns import (

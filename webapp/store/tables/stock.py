@@ -7,9 +7,9 @@ from typing import ClassVar
 
 from sqlmodel import Field
 
-from domain.metallurgy.alloy import Section
+from domain.shop.alloy import Section
+from domain.shop.lots import MetalKind
 from domain.sources import Source
-from domain.stock.lots import MetalKind
 from domain.units import Length, Mass, Money, Share, Volume
 from webapp.store.columns import (
     DayColumn,

@@ -18,22 +18,6 @@ from types import ModuleType
 
 import pytest
 
-from domain.casting import CastingMachine, MachineKind, Person, Shift, Weekday
-from domain.metallurgy.alloy import (
-    Alloy,
-    Bond,
-    CoolingMethod,
-    CoolingRule,
-    ElementRange,
-    FinenessStandard,
-    Heat,
-    Section,
-    Suitability,
-)
-from domain.mould.burnout import BurnoutProgram, Kiln, Purpose, Segment
-from domain.mould.flask import FlaskSize
-from domain.mould.investment import InvestmentKind
-from domain.mould.pattern import PieceSize
 from domain.planning.clock import Clock
 from domain.planning.plan import (
     ChargePart,
@@ -48,8 +32,24 @@ from domain.planning.plan import (
     Ring,
 )
 from domain.planning.problem import Melt, PersonShift, PlanDay, PlanJob, Problem
-from domain.shop import Shop, ShopRules
-from domain.stock.lots import Lot, Metal, MetalKind
+from domain.shop.alloy import (
+    Alloy,
+    Bond,
+    CoolingMethod,
+    CoolingRule,
+    ElementRange,
+    FinenessStandard,
+    Heat,
+    Section,
+    Suitability,
+)
+from domain.shop.burnout import BurnoutProgram, Kiln, Purpose, Segment
+from domain.shop.casting import CastingMachine, MachineKind, Person, Shift, Weekday
+from domain.shop.flask import FlaskSize
+from domain.shop.investment import InvestmentKind
+from domain.shop.lots import Lot, Metal, MetalKind
+from domain.shop.pattern import PieceSize
+from domain.shop.shop import Shop, ShopRules
 from domain.units import Density, Length, Mass, Money, Share, Temperature, TemperatureRange, Volume
 
 DAY = 1440

@@ -11,11 +11,12 @@ from typing import Any
 
 import pytest
 
-from domain.metallurgy.alloy import Bond
-from domain.mould.burnout import Outage
+from domain.mould.ring import Ring
 from domain.planning.check import RULES, check
-from domain.planning.plan import ChargePart, FlaskCharge, From, KilnLoad, LeftOut, Level, Plan, PlannedFlask, Ring
+from domain.planning.plan import ChargePart, FlaskCharge, From, KilnLoad, LeftOut, Level, Plan, PlannedFlask
 from domain.planning.problem import Problem, Window
+from domain.shop.alloy import Bond
+from domain.shop.burnout import Outage
 from domain.units import Length, Mass, Share, Temperature, TemperatureRange, Volume
 
 Edit = Callable[[Problem, Plan], tuple[Problem, Plan]]

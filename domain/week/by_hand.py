@@ -16,7 +16,7 @@ from domain.planning.clock import Minute
 from domain.planning.measure import measure
 from domain.planning.plan import FlaskCharge, From, KilnLoad, Plan, PlannedFlask
 from domain.planning.problem import PlanJob, Problem
-from domain.stock.lots import Lot
+from domain.shop.lots import Lot
 from domain.stock.orders import orders_for
 from domain.stock.week_charges import week_charges
 from domain.units import Mass, Temperature, TemperatureRange

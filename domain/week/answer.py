@@ -6,10 +6,10 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
-from domain.planning.baseline.greedy import plan_by_hand
 from domain.planning.baseline.trees import Trees
 from domain.planning.check import check
 from domain.planning.explain.reasons import left_out
+from domain.planning.manager import plan_by_hand
 from domain.planning.measure import compare, measure, values
 from domain.planning.plan import LeftOut, Level, Plan
 from domain.planning.polish import polish

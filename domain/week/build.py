@@ -7,18 +7,18 @@ from datetime import date, timedelta
 from typing import TypeVar
 
 from domain.errors import InvalidValue
-from domain.jobs import Job
-from domain.metallurgy.alloy import Alloy, Suitability
 from domain.metallurgy.pattern_metal import feed_metal, piece_metal, planned_charge
-from domain.mould.pattern import PatternMaterial
 from domain.mould.tree import reaches_inside, tree_space
 from domain.planning.calendar import arrival, plan_day, shifts_on, windows
 from domain.planning.clock import Clock
 from domain.planning.problem import Melt, PlanDay, PlanJob, Problem
-from domain.shop import Shop
+from domain.shop.alloy import Alloy, Suitability
+from domain.shop.jobs import Job
+from domain.shop.pattern import PatternMaterial
+from domain.shop.shop import Shop
 from domain.stock.supply import Supply, Want, metal_supply
 from domain.units import Mass
-from domain.week import Week
+from domain.week.week import Week
 
 Noun = TypeVar("Noun", Alloy, PatternMaterial)
 

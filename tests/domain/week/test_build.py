@@ -8,9 +8,9 @@ from datetime import date
 import pytest
 
 from domain.errors import InvalidValue
-from domain.jobs import Job
-from domain.planning.build import problem_of
+from domain.shop.jobs import Job
 from domain.units import Mass
+from domain.week.build import problem_of
 from webapp.demo import demo_week
 
 WEEK = demo_week(date(2026, 3, 2))

@@ -9,15 +9,15 @@ import pytest
 
 from domain.errors import DomainError
 from domain.metallurgy.pattern_metal import planned_charge
-from domain.planning.baseline.greedy import plan_by_hand
-from domain.planning.build import problem_of
-from domain.planning.by_hand import move_pieces
+from domain.planning.manager import plan_by_hand
 from domain.planning.check import check
 from domain.planning.plan import Plan, PlannedFlask
 from domain.planning.problem import Problem
 from domain.stock.week_charges import week_charges
 from domain.units import Mass, total
-from domain.week import Week
+from domain.week.build import problem_of
+from domain.week.by_hand import move_pieces
+from domain.week.week import Week
 from webapp.demo import demo_week
 
 Moves = list[tuple[str, str, str, Plan]]

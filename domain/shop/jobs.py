@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from domain.errors import InvalidValue
-from domain.metallurgy.alloy import Section
-from domain.mould.pattern import PieceSize
+from domain.shop.alloy import Section
+from domain.shop.pattern import PieceSize
 from domain.units import Mass, Volume
 
 

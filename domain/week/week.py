@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from domain.jobs import Job
 from domain.planning.plan import Plan
-from domain.shop import Shop
-from domain.stock.lots import Lot, Powder
+from domain.shop.jobs import Job
+from domain.shop.lots import Lot, Powder
+from domain.shop.shop import Shop
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from domain.metallurgy.alloy import Heat
-from domain.mould.burnout import Outage
+from domain.shop.alloy import Heat
+from domain.shop.burnout import Outage
 from domain.sources import Source
 from domain.units import Length, Mass, Volume
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from domain.metallurgy.alloy import Bond
+from domain.shop.alloy import Bond
 from domain.sources import Source
 from domain.units import Length, Temperature
 

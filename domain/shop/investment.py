@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from domain.metallurgy.alloy import Bond
+from domain.shop.alloy import Bond
 from domain.sources import Source
 from domain.units import Share, Temperature, Volume
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from domain.casting import CastingMachine, Person
-from domain.metallurgy.alloy import Alloy
-from domain.mould.burnout import BurnoutProgram, Kiln, Outage
-from domain.mould.flask import FlaskSize
-from domain.mould.investment import InvestmentKind
-from domain.mould.pattern import PatternMaterial
-from domain.stock.lots import Metal
+from domain.shop.alloy import Alloy
+from domain.shop.burnout import BurnoutProgram, Kiln, Outage
+from domain.shop.casting import CastingMachine, Person
+from domain.shop.flask import FlaskSize
+from domain.shop.investment import InvestmentKind
+from domain.shop.lots import Metal
+from domain.shop.pattern import PatternMaterial
 from domain.units import Length, Mass, Share
 
 

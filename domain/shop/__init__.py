@@ -1,0 +1,1 @@
+"""What the shop keeps: its nouns, as plain values."""
