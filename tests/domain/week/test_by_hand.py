@@ -9,8 +9,8 @@ import pytest
 
 from domain.errors import DomainError
 from domain.metallurgy.pattern_metal import planned_charge
-from domain.planning.manager import plan_by_hand
 from domain.planning.check import check
+from domain.planning.manager import plan_by_hand
 from domain.planning.plan import Plan, PlannedFlask
 from domain.planning.problem import Problem
 from domain.stock.week_charges import week_charges

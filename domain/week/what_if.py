@@ -1,0 +1,228 @@
+"""Changes that a manager tries on the week before deciding on them. A change is a value: it says what it is
+in words, and makes another week; the week that is there stays as it is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any, Protocol, TypeVar
+
+from domain.errors import DomainError
+from domain.planning.calendar import arrival
+from domain.shop.burnout import Kiln, Outage
+from domain.shop.jobs import Job
+from domain.week.week import Week
+
+T = TypeVar("T")
+
+
+class Change(Protocol):
+    """``apply`` and ``words`` raise ``DomainError`` where the week holds nothing that could change so."""
+
+    def apply(self, week: Week) -> Week: ...
+
+    def words(self, week: Week) -> str: ...
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NightLoads:
+    """A kiln may run and start with nobody in the shop, if the fire code, the landlord and the insurer
+    allow it."""
+
+    kiln: str
+
+    def apply(self, week: Week) -> Week:
+        return _kiln(week, replace(_named(week.shop.kilns, self.kiln, "kiln"), unattended=True))
+
+    def words(self, week: Week) -> str:
+        return f"{_named(week.shop.kilns, self.kiln, 'kiln').name} may run and start with nobody in the shop"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KilnBack:
+    """A kiln is in service on all days."""
+
+    kiln: str
+
+    def apply(self, week: Week) -> Week:
+        return _kiln(week, replace(_named(week.shop.kilns, self.kiln, "kiln"), in_service=True, outages=()))
+
+    def words(self, week: Week) -> str:
+        return f"{_named(week.shop.kilns, self.kiln, 'kiln').name} is in service on all days"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KilnDown:
+    """A kiln is out of service from ``first`` to ``last`` (ISO dates, both included)."""
+
+    kiln: str
+    first: str
+    last: str
+
+    def apply(self, week: Week) -> Week:
+        kiln = _named(week.shop.kilns, self.kiln, "kiln")
+        return _kiln(week, replace(kiln, outages=(*kiln.outages, _outage(self.first, self.last))))
+
+    def words(self, week: Week) -> str:
+        return f"{_named(week.shop.kilns, self.kiln, 'kiln').name} is out of service {_span(self.first, self.last)}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MoreFlasks:
+    """``count`` more flasks of a size, at least one, with their sprue bases."""
+
+    size: str
+    count: int
+
+    def apply(self, week: Week) -> Week:
+        size = _named(week.shop.sizes, self.size, "flask size")
+        if self.count < 1:
+            raise DomainError("Buy at least one flask.")
+        sizes = _with(week.shop.sizes, replace(size, owned=size.owned + self.count))
+        return replace(week, shop=replace(week.shop, sizes=sizes))
+
+    def words(self, week: Week) -> str:
+        name = _named(week.shop.sizes, self.size, "flask size").name
+        return f"{self.count} more flask{'s' if self.count != 1 else ''} {name}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakeJob:
+    """A job that is not on the list is taken in."""
+
+    job: Job
+
+    def apply(self, week: Week) -> Week:
+        if any(job.id == self.job.id for job in week.jobs):
+            raise DomainError(f"Job {self.job.id} is on the list already.")
+        return replace(week, jobs=(*week.jobs, self.job))
+
+    def words(self, week: Week) -> str:  # noqa: ARG002 (a change of the week as the others are)
+        pieces = f"{self.job.quantity} piece{'s' if self.job.quantity != 1 else ''}"
+        return f"job {self.job.id} {self.job.item} is taken, {pieces} due {_day(self.job.due)}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PutOff:
+    """A job leaves the week; it waits in the archive. Pieces in flasks that do not move cannot be put off."""
+
+    job: str
+
+    def apply(self, week: Week) -> Week:
+        job = _named(week.jobs, self.job, "job")
+        flasks = week.previous.flasks if week.previous else ()
+        held = [f.id for f in flasks if f.id in week.pinned and job.id in f.contents]
+        if held:
+            raise DomainError(f"Job {job.id} cannot be put off: {', '.join(held)} holds it and does not move.")
+        return replace(week, jobs=tuple(one for one in week.jobs if one.id != job.id))
+
+    def words(self, week: Week) -> str:
+        job = _named(week.jobs, self.job, "job")
+        return f"job {job.id} {job.item} is put off"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Away:
+    """A person is away from ``first`` to ``last`` (ISO dates, both included)."""
+
+    person: str
+    first: str
+    last: str
+
+    def apply(self, week: Week) -> Week:
+        person = _named(week.shop.people, self.person, "person")
+        people = _with(week.shop.people, replace(person, away=(*person.away, _outage(self.first, self.last))))
+        return replace(week, shop=replace(week.shop, people=people))
+
+    def words(self, week: Week) -> str:
+        return f"{_named(week.shop.people, self.person, 'person').name} is away {_span(self.first, self.last)}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Overtime:
+    """Casters may stay ``minutes`` longer than their shift on any day, 0 to 480."""
+
+    minutes: int
+
+    def apply(self, week: Week) -> Week:
+        if not 0 <= self.minutes <= 480:
+            raise DomainError("Overtime is between 0 and 8 hours a day.")
+        rules = replace(week.shop.rules, overtime_minutes=self.minutes)
+        return replace(week, shop=replace(week.shop, rules=rules))
+
+    def words(self, week: Week) -> str:
+        before = week.shop.rules.overtime_minutes
+        return f"overtime up to {_hours(self.minutes)} a day instead of {_hours(before)}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MetalBy:
+    """What is ordered today of a metal is here on ``day`` (ISO date)."""
+
+    metal: str
+    day: str
+
+    def apply(self, week: Week) -> Week:
+        metal = _named(week.shop.metals, self.metal, "metal")
+        today, wanted = week.now.date(), date.fromisoformat(self.day)
+        if wanted < today:
+            raise DomainError(f"{metal.name} cannot be here before today.")
+        lead = 0
+        while arrival(week.shop, today, lead + 1) <= wanted:
+            lead += 1
+        return replace(week, shop=replace(week.shop, metals=_with(week.shop.metals, replace(metal, lead_days=lead))))
+
+    def words(self, week: Week) -> str:
+        return f"{_named(week.shop.metals, self.metal, 'metal').name} ordered today is here on {_day(self.day)}"
+
+
+def changed(week: Week, changes: Sequence[Change]) -> Week:
+    """The week with all of them, one after the other."""
+    for change in changes:
+        week = change.apply(week)
+    return week
+
+
+def words(week: Week, changes: Iterable[Change]) -> tuple[str, ...]:
+    """Each change in words, told of the week before any of them."""
+    return tuple(change.words(week) for change in changes)
+
+
+def _kiln(week: Week, kiln: Kiln) -> Week:
+    return replace(week, shop=replace(week.shop, kilns=_with(week.shop.kilns, kiln)))
+
+
+def _with(things: tuple[T, ...], new: T) -> tuple[T, ...]:
+    """The same, with the one of this id replaced."""
+    return tuple(new if _id(thing) == _id(new) else thing for thing in things)
+
+
+def _named(things: Iterable[T], wanted: str, what: str) -> T:
+    found = next((thing for thing in things if _id(thing) == wanted), None)
+    if found is None:
+        raise DomainError(f"There is no {what} “{wanted}”.")
+    return found
+
+
+def _id(thing: Any) -> str:
+    return str(thing.id)
+
+
+def _outage(first: str, last: str) -> Outage:
+    if last < first:
+        raise DomainError(f"The last day, {_day(last)}, is before the first, {_day(first)}.")
+    return Outage(first=first, last=last)
+
+
+def _span(first: str, last: str) -> str:
+    return f"on {_day(first)}" if first == last else f"from {_day(first)} to {_day(last)}"
+
+
+def _day(iso: str) -> str:
+    day = date.fromisoformat(iso)
+    return f"{day:%a} {day.day} {day:%b}"
+
+
+def _hours(minutes: int) -> str:
+    return f"{minutes // 60} h" if minutes % 60 == 0 else f"{minutes} min"
