@@ -68,6 +68,14 @@ def test_a_page_is_accessible(reader: Page, address: str) -> None:
     assert violations(reader) == []
 
 
+@pytest.mark.parametrize("address", ["/week", "/metal", "/jobs", "/today?day=2026-03-03"])
+def test_a_page_is_accessible_on_a_phone(reader: Page, address: str) -> None:
+    reader.set_viewport_size({"width": 375, "height": 700})
+    reader.goto(address)
+    assert violations(reader) == []
+    reader.set_viewport_size({"width": 1024, "height": 768})
+
+
 def test_a_form_with_errors_is_accessible_and_each_error_is_tied_to_its_field(reader: Page) -> None:
     reader.goto("/jobs/new")
     reader.get_by_label("Width").fill("wide")

@@ -70,6 +70,18 @@ def test_on_little_room_only_tables_and_drawings_scroll_in_themselves(page: Page
         assert box.get_attribute("aria-label")
 
 
+@pytest.mark.parametrize(("width", "height"), [DESK_AT_200_PERCENT, PHONE], ids=["zoomed", "phone"])
+@pytest.mark.parametrize("address", ["/week", "/metal", "/jobs"])
+def test_on_little_room_a_row_becomes_a_block_that_names_its_figures(page: Page, address: str, width: int, height: int) -> None:
+    page.set_viewport_size({"width": width, "height": height})
+    page.goto(address)
+    assert [box for box in page.evaluate(WIDER_THAN_THEIR_BOX) if not box.startswith("axis")] == []
+    unnamed = "cells => cells.filter(cell => !getComputedStyle(cell, '::before').content.includes(':')).length"
+    figures = page.locator("table.stack tbody td.number")
+    assert figures.count() > 10
+    assert figures.evaluate_all(unnamed) == 0
+
+
 @pytest.fixture
 def plain(browser: Browser, server: Any) -> Iterator[Page]:
     """A page in a browser that runs no script."""
