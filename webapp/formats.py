@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
 from domain.units import Density, Length, Mass, Money, Share, Temperature, TemperatureRange, Volume
 
@@ -73,6 +74,11 @@ def fineness(value: Share) -> str:
 
 def money(value: Money, currency: str) -> str:
     return _grouped(value.decimal("unit", 2)) + SPACE + currency
+
+
+def local(at: datetime, timezone: str) -> datetime:
+    """A moment of the record on the shop's own clock."""
+    return at.astimezone(ZoneInfo(timezone)).replace(tzinfo=None)
 
 
 def minutes(value: int) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
+
 import pytest
 
 from domain.units import Length, Mass, Money, Share, Temperature, TemperatureRange
@@ -54,3 +56,8 @@ def test_filters_follow_the_readers_units_unless_a_template_names_one() -> None:
     values = {"m": Mass.of(1, "ozt"), "l": Length.of("2.5", "in"), "t": Temperature.f(1350)}
     assert plain(template.render(**values, units=imperial)) == "1.0000 ozt 31.10 g 2.500 in 1,350 °F 2".replace(",", " ")
     assert plain(template.render(**values)) == "31.10 g 31.10 g 63.5 mm 732 °C 2"
+
+
+def test_a_moment_of_the_record_is_told_on_the_shops_own_clock() -> None:
+    assert formats.local(datetime(2026, 3, 2, 7, 15, tzinfo=UTC), "Europe/Vienna") == datetime(2026, 3, 2, 8, 15)
+    assert formats.local(datetime(2026, 7, 1, 23, 30, tzinfo=UTC), "Europe/Vienna") == datetime(2026, 7, 2, 1, 30)

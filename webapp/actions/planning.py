@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from functools import cached_property
-from zoneinfo import ZoneInfo
 
 from domain.errors import DomainError
 from domain.planning.check import Violation, check
@@ -14,6 +13,7 @@ from domain.planning.plan import Level, Plan
 from domain.planning.problem import Problem
 from domain.week.build import problem_of
 from domain.week.week import Week
+from webapp import formats
 from webapp.settings import Settings
 from webapp.solving.messages import Answer, Ask
 from webapp.solving.runner import Runner, SolveState
@@ -53,7 +53,7 @@ class Desk:
 
     def local(self, moment: datetime) -> datetime:
         """A moment of the record in the shop's local time."""
-        return moment.astimezone(ZoneInfo(self.problem.clock.timezone)).replace(tzinfo=None)
+        return formats.local(moment, self.problem.clock.timezone)
 
     @property
     def made_at(self) -> datetime | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Annotated, ClassVar
 
@@ -16,6 +16,7 @@ from starlette.types import Message, Receive
 
 from domain.errors import InvalidValue
 from webapp.actions import intake as actions
+from webapp.formats import local
 from webapp.pages import Page, answer, see_other
 from webapp.routes.edge import Db, TheSettings, Typed
 from webapp.settings import Settings
@@ -217,7 +218,8 @@ def _sentence(text: str) -> str:
 
 
 def _bring(request: Request, session: Session, brought: Brought, status: int = 200) -> Response:
-    drafts = store.open_drafts(session)
+    timezone = load_rules(session).timezone
+    drafts = tuple(replace(draft, brought_at=local(draft.brought_at, timezone)) for draft in store.open_drafts(session))
     return answer(
         request, BringPage(title="Bring in a list of jobs", drafts=drafts, text=brought.text, error=brought.error), status
     )

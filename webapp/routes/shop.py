@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, ClassVar
 from uuid import uuid4
 
@@ -12,6 +12,7 @@ from fastapi.responses import Response
 from domain.errors import InvalidValue
 from webapp.actions import shop as actions
 from webapp.actions.references import choices
+from webapp.formats import local
 from webapp.forms import Form, form_of, typed_from
 from webapp.pages import Page, answer, see_other
 from webapp.routes import checklists
@@ -21,6 +22,7 @@ from webapp.store import nouns, stock
 from webapp.store.engine import Session
 from webapp.store.nouns import Stored
 from webapp.store.stock import Movement
+from webapp.store.week import load_rules
 
 router = APIRouter(prefix="/shop")
 # before the routes below, which take any word for a noun
@@ -239,4 +241,6 @@ def _title(noun: Noun, value: Any) -> str:
 def _movements(session: Session, noun: Noun, stored: Stored | None) -> tuple[Movement, ...]:
     if stored is None or not noun.in_stock:
         return ()
-    return stock.movements_of(session, **{"lot" if noun.slug == "lots" else "powder": stored.key})
+    timezone = load_rules(session).timezone
+    found = stock.movements_of(session, **{"lot" if noun.slug == "lots" else "powder": stored.key})
+    return tuple(replace(movement, at=local(movement.at, timezone)) for movement in found)
