@@ -25,16 +25,18 @@ from webapp import log
 from webapp.actions.start import open_shop
 from webapp.errors import add_error_pages, unexpected
 from webapp.pages import resource_folder
-from webapp.routes import exchange, flask, home, intake, jobs, metal, prints, shop, today, week
+from webapp.routes import exchange, flask, home, intake, jobs, metal, prints, shop, today, week, what_if
 from webapp.security import Guard
 from webapp.settings import MAX_BODY_BYTES, Settings, local_timezone
 from webapp.solving.runner import Runner
+from webapp.solving.trials import Trials
 from webapp.store.engine import Database
 from webapp.store.migrations import migrate
 
 ROUTERS = (
     home.router,
     week.router,
+    what_if.router,
     flask.router,
     today.router,
     metal.router,
@@ -62,6 +64,7 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.db = Database(settings.database_url)
     migrate(app.state.db)
     app.state.runner = Runner()
+    app.state.trials = Trials()
     open_shop(app.state.db, local_timezone())
     for router in ROUTERS:
         app.include_router(router)

@@ -16,6 +16,7 @@ PAGES = {
     "week": "/week",
     "flask": "/flask/F1",
     "a move that is tried": "/flask/F1/move?job=J103&pieces=1&to=",
+    "what if": "/what-if",
     "today": "/today",
     "a casting day": "/today?day=2026-03-03",
     "a day without work": "/today?day=2026-03-01",

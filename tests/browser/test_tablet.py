@@ -12,6 +12,7 @@ from playwright.sync_api import Browser, Page, expect
 PAGES = [
     "/week",
     "/flask/F1",
+    "/what-if",
     "/today?day=2026-03-03",
     "/metal",
     "/jobs",

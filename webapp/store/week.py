@@ -67,6 +67,13 @@ def load_week(session: Session, now: datetime) -> Week:
     )
 
 
+def held_back(session: Session, now: datetime) -> tuple[Job, ...]:
+    """Jobs in the archive of which something is still to cast."""
+    archived = tuple(stored.value for stored in nouns.all_stored(session, Job, archived=True))
+    clock = Clock(now.date(), load_rules(session).timezone)
+    return _still_to_cast(archived, _history(flasks.happened(session), clock))
+
+
 def save_plan(session: Session, plan: Plan, now: datetime, status: PlanStatus = PlanStatus.CURRENT, note: str = "") -> int:
     """Keep a plan made for ``load_week(session, now)``; returns its version. A flask that is new but
     bears the id of one in the record gets another id, so that no record is taken for its own."""
