@@ -159,15 +159,19 @@ def _hands(side: Side) -> int:
 
 def _moved(before: Side, after: Side) -> tuple[tuple[FlaskPair, ...], int]:
     """Flasks that are gone, new, or have other pieces or another size, machine, kiln or cast."""
-    then, now = ({f.id: f for f in side.plan.flasks} for side in (before, after))
-    pairs = [FlaskPair(flask=f, before=then.get(f), after=now.get(f)) for f in dict.fromkeys([*then, *now])]
-    moved = [p for p in pairs if _seen(before, p.before) != _seen(after, p.after)]
-    return tuple(moved), len(pairs) - len(moved)
+    ids = {f.id: None for side in (before, after) for f in side.plan.flasks}
+    other = set(differing(before.plan, after.plan))
+    pairs = (FlaskPair(flask=f, before=before.plan.flask(f), after=after.plan.flask(f)) for f in ids if f in other)
+    return tuple(pairs), len(ids) - len(other)
 
 
-def _seen(side: Side, flask: PlannedFlask | None) -> tuple[object, ...]:
-    if flask is None:
-        return ()
-    load = side.plan.load(flask.load)
-    ride = (load.kiln, load.program, load.start) if load else ()
-    return (flask.melt, sorted(flask.contents.items()), flask.size, flask.machine, flask.cast_start, ride)
+def differing(before: Plan, after: Plan) -> tuple[str, ...]:
+    """Flasks of either plan that are not in both with the same pieces, size, machine, kiln load and cast.
+    The minutes of both plans count on the same clock."""
+    then, now = _as_read(before), _as_read(after)
+    return tuple(f for f in dict.fromkeys([*then, *now]) if then.get(f) != now.get(f))
+
+
+def _as_read(plan: Plan) -> dict[str, tuple[object, ...]]:
+    loads = {load.id: (load.kiln, load.program, load.start) for load in plan.loads}
+    return {f.id: (f.melt, sorted(f.contents.items()), f.size, f.machine, f.cast_start, loads.get(f.load)) for f in plan.flasks}

@@ -93,7 +93,7 @@ def page(browser: Browser, server: Server) -> Iterator[Page]:
     complaints: list[str] = []
 
     def heard(message: ConsoleMessage) -> None:
-        if message.type == "error" and "422" not in message.text:
+        if message.type == "error" and not any(status in message.text for status in ("409", "422")):
             complaints.append(message.text)
 
     page.on("console", heard)

@@ -211,7 +211,7 @@ async def test_a_plan_that_moves_what_was_pinned_meanwhile_is_not_kept(app: Fast
         flasks.pin(session, flask.id)
     changed = replace(current.plan, flasks=tuple(replace(f, size="other") if f == flask else f for f in current.plan.flasks))
     with pytest.raises(Exception, match="While the plan was being made"):
-        keep_plan(db, Answer(changed), now)
+        keep_plan(db, Answer(changed), now, 1)
     assert stored(db) == current
 
 

@@ -14,6 +14,7 @@ from domain.planning.problem import Problem
 from domain.week.build import problem_of
 from domain.week.week import Week
 from webapp import formats
+from webapp.actions.hand_made import HAND
 from webapp.settings import Settings
 from webapp.solving.messages import Answer, Ask
 from webapp.solving.runner import Runner, SolveState
@@ -88,19 +89,25 @@ def start_planning(db: Database, runner: Runner, settings: Settings, seconds: fl
     with db.read() as session:
         now = shop_now(session, settings)
         week = load_week(session, now)
+        base = _version(session)
     if not week.jobs:
         raise DomainError("There are no jobs to plan. Add jobs first, or bring in a list of them.")
     ask = Ask(problem=problem_of(week), seconds=min(max(seconds, SHORTEST), LONGEST))
-    return runner.start(SHOP, ask, lambda answer: keep_plan(db, answer, now))
+    return runner.start(SHOP, ask, lambda answer: keep_plan(db, answer, now, base))
 
 
-def keep_plan(db: Database, answer: Answer, asked: datetime) -> int:
-    """The plan as the shop's current one; ``asked``: the local time that it was made for.
+def keep_plan(db: Database, answer: Answer, asked: datetime, base: int) -> int:
+    """The plan as the shop's current one; ``asked``: the local time that it was made for, ``base``: the
+    version that was current then, 0 for none.
 
-    Raises ``DomainError`` when a flask was pinned or work on it began in the meantime and the plan
-    moves it. Jobs that changed meanwhile do not refuse it: the week's page tells of them.
+    Raises ``DomainError`` when pieces were moved by hand in the meantime, or a flask was pinned or work
+    on it began and the plan moves it. Jobs that changed meanwhile do not refuse it: the week's page
+    tells of them.
     """
     with db.write() as session:
+        current = plans.current_plan(session)
+        if current is not None and current.version != base and current.made_by == HAND:
+            raise DomainError("While the plan was being made, pieces were moved by hand. That plan stays. Plan again.")
         problem = problem_of(load_week(session, asked))
         moved = [v for v in check(problem, answer.plan, metal=False) if v.rule == 10]
         if moved:
@@ -108,6 +115,11 @@ def keep_plan(db: Database, answer: Answer, asked: datetime) -> int:
                 f"While the plan was being made, something in it was pinned or begun: {moved[0].message}. Plan again."
             )
         return save_plan(session, answer.plan, asked, note=by_hand_note(answer.by_hand))
+
+
+def _version(session: Session) -> int:
+    stored = plans.current_plan(session)
+    return stored.version if stored else 0
 
 
 def by_hand_note(levels: tuple[Level, ...]) -> str:

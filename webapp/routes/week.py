@@ -12,7 +12,8 @@ from fastapi.responses import HTMLResponse, Response
 from domain.errors import DomainError
 from domain.planning.check import Violation
 from domain.planning.plan import Plan
-from webapp.actions import planning
+from webapp.actions import hand_made, planning
+from webapp.actions.hand_made import HandMade
 from webapp.actions.planning import LONGEST, SHOP, SHORTEST, USUAL, Desk
 from webapp.pages import Page, Part, answer, see_other, wants_part
 from webapp.routes.edge import Db, TheSettings, Typed
@@ -97,6 +98,17 @@ class WeekPage(Page):
     levels: tuple[LevelLine, ...]
 
 
+@dataclass(frozen=True, kw_only=True)
+class HandMadePage(Page):
+    """Asks before a plan made by hand is planned over. ``seconds`` as typed."""
+
+    template: ClassVar[str] = "week/hand_made.html"
+    here: ClassVar[str] = "week"
+
+    moves: HandMade
+    seconds: str
+
+
 @router.get("/week")
 def week(request: Request, db: Db, settings: TheSettings, runner: TheRunner) -> HTMLResponse:
     with db.read() as session:
@@ -120,7 +132,11 @@ def solve(request: Request, db: Db, runner: TheRunner) -> Response:
 @router.post("/week/plan")
 def plan(request: Request, db: Db, settings: TheSettings, runner: TheRunner, typed: Typed) -> Response:
     try:
-        planning.start_planning(db, runner, settings, _seconds(typed.get("seconds", "")))
+        seconds = _seconds(typed.get("seconds", ""))
+        moves = hand_made.settled(db, typed.get("by_hand", ""))
+        if moves is not None:
+            return answer(request, HandMadePage(title="Plan again?", moves=moves, seconds=typed.get("seconds", "")), 409)
+        planning.start_planning(db, runner, settings, seconds)
     except DomainError as error:
         with db.read() as session:
             desk = planning.load_desk(session, settings)
