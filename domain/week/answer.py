@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
@@ -16,6 +17,7 @@ from domain.planning.polish import polish
 from domain.planning.problem import Melt, Problem
 from domain.planning.search.bounds import bounded, week_bounds
 from domain.planning.search.repair import repaired
+from domain.planning.search.steady import Steady
 from domain.stock.week_charges import Shortage, week_charges
 from domain.units import Mass
 
@@ -23,6 +25,8 @@ __all__ = ["Progress", "compare", "plan_week"]
 
 AGAIN = 0.3
 """Share of its time that the search has once more for a week that is planned again."""
+STEPS = 60
+"""Tries to make room for each second of a deterministic limit."""
 TIGHTER = 3
 """How often a week is planned again because its metal did not suffice after all."""
 
@@ -51,6 +55,7 @@ class _Asked:
     deterministic: bool
     on_progress: Callable[[Progress], None] | None
     should_stop: Callable[[], bool] | None
+    anew: bool
     began: float = field(default_factory=time.monotonic)
 
     def left(self) -> float:
@@ -76,14 +81,20 @@ def plan_week(
     deterministic: bool = False,
     on_progress: Callable[[Progress], None] | None = None,
     should_stop: Callable[[], bool] | None = None,
+    anew: bool = False,
 ) -> Plan:
     """The best plan found in ``seconds``, weighed out and checked; never worse than the plan by hand.
+
+    Where there is a previous plan, people have read it: what still holds of it stays exactly as it is, what
+    is new or broken finds its place beside it, and nothing moves but for less left out or less lateness.
+    No more is left out and no more is late than by hand. ``anew``: the previous plan is a beginning like any
+    other, and changes count last.
 
     ``deterministic``: one worker, and ``seconds`` in the solver's own steps, so that the same question
     has the same answer twice. ``on_progress`` is told of the first plan and of every better one;
     ``should_stop`` ends the search, and the best plan so far is finished and returned.
     """
-    asked = _Asked(seconds, seed, workers, deterministic, on_progress, should_stop)
+    asked = _Asked(seconds, seed, workers, deterministic, on_progress, should_stop, anew)
     plan = _answer(problem, asked)
     return replace(plan, seconds=time.monotonic() - asked.began, seed=seed)
 
@@ -108,13 +119,65 @@ def _planned(problem: Problem, tightened: Problem, asked: _Asked) -> Plan:
     """The best plan that passes the checker, its charges not composed."""
     trees = Trees(tightened)
     by_hand = plan_by_hand(tightened)
+    if problem.previous is not None and not asked.anew and (steady := _steady(trees, by_hand, asked)):
+        return bounded(Trees(problem), replace(steady, made_by="planner"))
     start = _mended(trees) or by_hand
     asked.tell("first plan, as by hand" if start is by_hand else "the plan that was read, mended", start)
     found = _better(tightened, polish(tightened, _searched(trees, start, asked)), start)
     best = by_hand if values(by_hand.levels) < values(found.levels) else found
+    best = _each_mended(trees, best)
     if tightened is not problem:  # what was proven holds for the tightened week only
         best = replace(best, levels=measure(problem, best))
     return bounded(Trees(problem), best)
+
+
+def _each_mended(trees: Trees, plan: Plan) -> Plan:
+    """What is late or left out is tried once more, so that a steady replan of this plan has nothing to move."""
+    if not any(level.value for level in plan.levels[:2]):
+        return plan
+    steady = Steady.holding_plan(trees, plan)
+    if not steady.mend_each():
+        return plan
+    return _better(trees.problem, replace(steady.plan(), made_by="planner"), plan)
+
+
+def _steady(trees: Trees, by_hand: Plan, asked: _Asked) -> Plan | None:
+    """The previous plan with as few of its flasks changed as may be; none where the checker would object."""
+    problem = trees.problem
+    steady = Steady.mended(trees)
+    better = steady.mend_each()
+    plan = _explained(problem, steady.plan())
+    if check(problem, plan, metal=False):
+        return None
+    asked.tell("the plan that was read, mended", plan)
+    if steady.broken or better:
+        plan = _steadily_better(steady, plan, asked)
+    if values(by_hand.levels)[:2] < values(plan.levels)[:2]:
+        return by_hand
+    return plan
+
+
+def _steadily_better(steady: Steady, plan: Plan, asked: _Asked) -> Plan:
+    """Less left out or late, for as long as there is time and something to gain."""
+    problem = steady.problem
+    least = week_bounds(steady.trees, plan)
+    steps = iter(range(int(asked.seconds * STEPS) if asked.deterministic else 10**9))
+    found = plan
+
+    def going() -> bool:
+        met = all(level.value <= least.get(level.name, 0) for level in found.levels[:2])
+        return not met and not asked.stopped() and asked.left() > 0 and next(steps, None) is not None
+
+    def told(better: Plan) -> None:
+        nonlocal found
+        found = replace(better, left_out=found.left_out)
+        asked.tell("making room for what is late", _explained(problem, better))
+
+    steady.search(random.Random(asked.seed), going, told)
+    steady.mend_each()
+    searched = _explained(problem, steady.plan())
+    worse = values(searched.levels)[:2] > values(plan.levels)[:2] or check(problem, searched, metal=False)
+    return plan if worse else searched
 
 
 def _mended(trees: Trees) -> Plan | None:

@@ -27,7 +27,7 @@ def time_load(
     shifts = table.hours.shifts_of(day)
     if not shifts:
         return Obstacle(8, f"no caster has a shift on {day.date}")
-    attempt = _Attempt(table, load_id, kiln, program, order, day)
+    attempt = Attempt(table, load_id, kiln, program, order, day)
     first: Minute | None = min(s.opens for s in shifts)
     last = max(s.closes for s in shifts) + table.late
     result: Ride | Obstacle = Obstacle(8, f"no cast slot is left on {day.date}")
@@ -40,7 +40,7 @@ def time_load(
 
 
 @dataclass
-class _Attempt:
+class Attempt:
     """One load, timed from one first cast slot after another."""
 
     table: Timetable
@@ -65,7 +65,7 @@ class _Attempt:
         if isinstance(invested, Obstacle):
             return invested
         ready = start + self.program.minutes
-        casts = self._casts(max(first, ready + self._rules.soak_minutes), self._latest_cast(ready))
+        casts = self._casts(max(first, ready + self._rules.soak_minutes), self.latest_cast(ready))
         if isinstance(casts, Obstacle):
             return casts
         return self._finish(load_at, start, invested, casts)
@@ -74,7 +74,7 @@ class _Attempt:
     def _rules(self) -> ShopRules:
         return self.table.problem.rules
 
-    def _latest_cast(self, program_end: Minute) -> Minute:
+    def latest_cast(self, program_end: Minute) -> Minute:
         return program_end + self._rules.soak_minutes + self._rules.hot_hold_minutes
 
     def _wait_for_kiln(self, free: Minute) -> None:
@@ -100,7 +100,7 @@ class _Attempt:
         starts: dict[str, Minute] = {}
         for d in sorted((d for d, _ in self.order), key=lambda d: (-d.ready, d.id)):
             kind = self.table.problem.investment[d.investment]
-            start = self._bench_slot(load_at - kind.bench_set_minutes, max(d.ready, self.table.problem.now), taken)
+            start = self.bench_slot(load_at - kind.bench_set_minutes, max(d.ready, self.table.problem.now), taken)
             if start is None:
                 return Obstacle(6, "its patterns are not ready, or the bench is taken, in time for the kiln")
             end = start + self._rules.invest_minutes
@@ -110,7 +110,7 @@ class _Attempt:
             starts[d.id] = start
         return starts
 
-    def _bench_slot(self, end: Minute, not_before: Minute, also: Sequence[tuple[Minute, Minute]]) -> Minute | None:
+    def bench_slot(self, end: Minute, not_before: Minute, also: Sequence[tuple[Minute, Minute]]) -> Minute | None:
         """The latest start on the bench that ends by ``end``."""
         lasts = self._rules.invest_minutes
         for opens, closes in reversed(self.table.hours.open_days):
@@ -134,13 +134,13 @@ class _Attempt:
             if done:
                 step = self._rules.step_soak_minutes if temperature < done[-1].temperature else 0
                 earliest = done[-1].cast_start + step
-            slot = self._slot(d, earliest, latest, done)
+            slot = self.slot(d, earliest, latest, done)
             if isinstance(slot, Obstacle):
                 return slot
             done.append(slot._replace(temperature=temperature))
         return done
 
-    def _slot(self, d: Draft, earliest: Minute, latest: Minute, done: Sequence[Timed]) -> Timed | Obstacle:
+    def slot(self, d: Draft, earliest: Minute, latest: Minute, done: Sequence[Timed]) -> Timed | Obstacle:
         earliest = max(earliest, self._metal_there(d, done))
         slots = [s for m in d.machines for s in [self._on_machine(d, m, earliest, latest, done)] if s is not None]
         if not slots:
@@ -165,7 +165,7 @@ class _Attempt:
         lasts = self.table.problem.machine[machine].minutes_per_cast
         at = earliest
         while at <= latest:
-            free = self._machine_free(machine, d.family, at, lasts, done)
+            free = self.machine_free(machine, d.family, at, lasts, done)
             people = self._people(machine, free, free + lasts, done)
             if people is not None and free <= latest:
                 return free, free + lasts, machine, people
@@ -175,7 +175,7 @@ class _Attempt:
             at = following
         return None
 
-    def _machine_free(self, machine: str, family: str, at: Minute, lasts: int, done: Sequence[Timed]) -> Minute:
+    def machine_free(self, machine: str, family: str, at: Minute, lasts: int, done: Sequence[Timed]) -> Minute:
         change = self._rules.crucible_change_minutes
         taken = list(self.table.machine_casts.get((machine, self.table.hours.day_index(at)), ()))
         taken += [(t.cast_start, t.cast_end, t.draft.family) for t in done if t.machine == machine]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
-from typing import NamedTuple, TypeAlias
+from typing import ClassVar, NamedTuple, TypeAlias
 
 from domain.planning.baseline.attempt import time_load
 from domain.planning.baseline.drafts import Draft, Obstacle, Ride, as_flask, as_load, draft
@@ -14,8 +14,9 @@ from domain.planning.plan import KilnLoad, PlannedFlask
 from domain.planning.problem import PlanDay, Problem
 from domain.shop.burnout import Kiln
 
-Score: TypeAlias = tuple[int, int, int]
-"""Weighted days late, cost, and the casting day (or its opposite for who would rather wait)."""
+Score: TypeAlias = tuple[int, ...]
+"""Weighted days late first, the casting day (or its opposite for who would rather wait) last; between
+them what it costs."""
 
 
 MANY = 16
@@ -43,6 +44,8 @@ class Schedule:
     obstacles: dict[str, Obstacle] = field(default_factory=dict)
     """the last rule in the way of each job that found no place"""
     taken_ids: frozenset[str] = frozenset()
+    harm: ClassVar[int] = 1
+    """how many of a score's first numbers are better 0"""
 
     @classmethod
     def of(cls, trees: Trees, *, patient: bool = False) -> Schedule:
@@ -59,7 +62,7 @@ class Schedule:
     def insert(self, flask: Draft) -> bool:
         """Puts the flask in its best place, in another size where its own finds none in time."""
         best = self._best(flask)
-        if best is None or best.score[0] > 0:
+        if best is None or any(n > 0 for n in best.score[: self.harm]):
             for other in self._other_sizes(flask):
                 placing = self._best(other)
                 if placing and (best is None or placing.score < best.score):

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import replace
 
+from domain.planning.baseline.beside import with_flask
 from domain.planning.baseline.drafts import Draft, Ride, Timed, draft, draft_of
 from domain.planning.baseline.groups import Groups, pieces_wanted
 from domain.planning.baseline.hours import Hours
@@ -25,24 +26,26 @@ def repaired(trees: Trees) -> Plan | None:
     problem = trees.problem
     if problem.previous is None:
         return None
-    kept, loose = _holding(trees, problem.previous)
+    kept, loose = holding(trees, problem.previous)
     schedule = Schedule.of(trees)
     for ride in kept:
         schedule.put_in(ride)
     groups = Groups(trees, Hours(problem))
     schedule.insert_all(loose, groups.next_id)
-    inside = _pieces(flask for ride in schedule.rides.values() for flask in ride.drafts)
+    inside = pieces_of(flask for ride in schedule.rides.values() for flask in ride.drafts)
     missing = {j: n - inside.get(j, 0) for j, n in pieces_wanted(problem).items()}
-    drafts, _ = groups.drafts({j: n for j, n in missing.items() if n > 0 and _may_add(problem, j, inside)})
+    drafts, _ = groups.drafts({j: n for j, n in missing.items() if n > 0 and may_add(problem, j, inside)})
     schedule.insert_all(drafts, groups.next_id)
     return as_plan(schedule)
 
 
-def _may_add(problem: Problem, job: str, inside: dict[str, int]) -> bool:
+def may_add(problem: Problem, job: str, inside: dict[str, int]) -> bool:
+    """Whether more pieces of a job may be planned beside those ``inside``."""
     return problem.job[job].may_split or not inside.get(job)
 
 
-def _pieces(drafts: Iterable[Draft]) -> dict[str, int]:
+def pieces_of(drafts: Iterable[Draft]) -> dict[str, int]:
+    """How many pieces of each job the flasks hold."""
     counts: dict[str, int] = {}
     for flask in drafts:
         for job, count in flask.contents:
@@ -50,7 +53,7 @@ def _pieces(drafts: Iterable[Draft]) -> dict[str, int]:
     return counts
 
 
-def _holding(trees: Trees, previous: Plan) -> tuple[list[Ride], list[Draft]]:
+def holding(trees: Trees, previous: Plan) -> tuple[list[Ride], list[Draft]]:
     """Loads of the previous plan that break no rule, and the flasks of those that do."""
     problem = trees.problem
     fixed = {f.id for f in problem.fixed_flasks}
@@ -61,7 +64,7 @@ def _holding(trees: Trees, previous: Plan) -> tuple[list[Ride], list[Draft]]:
         if flask.id not in fixed and (made := _still_wanted(trees, flask, wanted)):
             drafts[flask.id] = made
     rides = [ride for load in previous.loads if load.id not in fixed_loads and (ride := _ride(problem, previous, load.id, drafts))]
-    rides = _without_violations(trees, rides)
+    rides = _some_after_all(trees, _without_violations(trees, rides), rides)
     riding = {f.draft.id for ride in rides for f in ride.flasks}
     return rides, [d for d in drafts.values() if d.id not in riding]
 
@@ -123,6 +126,23 @@ def _without_violations(trees: Trees, rides: list[Ride]) -> list[Ride]:
     return []
 
 
+def _some_after_all(trees: Trees, rides: list[Ride], before: list[Ride]) -> list[Ride]:
+    """Of two flasks that stood in each other's way both were taken out: one of them may stay."""
+    kept = {f.draft.id for r in rides for f in r.flasks}
+    gone = [(r, f) for r in before for f in r.flasks if f.draft.id not in kept]
+    for ride, timed in gone[:ROUNDS]:
+        with_it = _with(rides, ride, timed)
+        if _stand(trees, with_it) and not _named(trees, with_it):
+            rides = with_it
+    return rides
+
+
+def _with(rides: list[Ride], ride: Ride, timed: Timed) -> list[Ride]:
+    if not any(r.id == ride.id for r in rides):
+        return [*rides, ride._replace(flasks=(timed,))]
+    return [with_flask(r, timed) if r.id == ride.id else r for r in rides]
+
+
 def _stand(trees: Trees, rides: list[Ride]) -> bool:
     for ride in rides:
         counts: dict[str, int] = {}
@@ -138,7 +158,7 @@ def _named(trees: Trees, rides: list[Ride]) -> set[str]:
     problem = trees.problem
     schedule = Schedule(trees, Schedule.of(trees).table, rides={r.id: r for r in rides})
     plan = as_plan(schedule)
-    inside = _pieces(d for r in rides for d in r.drafts)
+    inside = pieces_of(d for r in rides for d in r.drafts)
     left = tuple(
         LeftOut(job=j, pieces=n - inside.get(j, 0), rule=8, reason="not placed yet", remedy="place it")
         for j, n in pieces_wanted(problem).items()
