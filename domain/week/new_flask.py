@@ -1,0 +1,135 @@
+"""A new flask for pieces that are moved: beside the old one in a load that is planned, else in a load of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from domain.errors import DomainError
+from domain.planning.baseline.drafts import draft
+from domain.planning.baseline.schedule import Schedule
+from domain.planning.baseline.trees import Contents, Trees
+from domain.planning.check import check
+from domain.planning.clock import Minute
+from domain.planning.plan import KilnLoad, Plan, PlannedFlask
+from domain.planning.problem import Problem
+from domain.week.refilling import filled, misfit, restacked
+from domain.week.reweighing import finished, measured
+
+
+def into_new(problem: Problem, plan: Plan, kept: Plan, source: PlannedFlask, contents: Contents) -> Plan:
+    """A new flask in a load that is planned already, its own load first, where the rules leave it a
+    place; else in a load of its own."""
+    trees = Trees(problem)
+    sizes = [s.id for s in trees.usable_sizes(source.melt) if trees.fits(source.melt, s.id, contents)]
+    if not sizes:
+        raise DomainError(f"No flask that the shop uses takes these pieces: {misfit(problem, source.size, contents)}.")
+    new = replace(source, id=_free_id(problem, plan))
+    for load in _open_loads(problem, kept, source):
+        for size in sizes:
+            for flask in _riders(problem, kept, load, replace(new, size=size), contents):
+                candidate = _stood(problem, kept, flask)
+                if candidate is not None and not check(problem, measured(problem, plan, candidate), metal=False):
+                    return finished(problem, plan, candidate)
+    return finished(problem, plan, _in_new_load(problem, kept, new, sizes[0], contents))
+
+
+def _open_loads(problem: Problem, kept: Plan, source: PlannedFlask) -> list[KilnLoad]:
+    fixed = {load.id for load in problem.fixed_loads}
+    loads = [one for one in kept.loads if one.id not in fixed and one.load_at > problem.now]
+    return sorted(loads, key=lambda one: (one.id != source.load, one.start))
+
+
+def _free_id(problem: Problem, plan: Plan) -> str:
+    """The next flask number that no plan has used."""
+    used = {f.id for f in (*plan.flasks, *problem.fixed_flasks, *(problem.previous or plan).flasks)}
+    numbers = [int(f.lstrip("F")) for f in used if f.lstrip("F").isdecimal()]
+    return f"F{max(numbers, default=0) + 1}"
+
+
+def _riders(problem: Problem, kept: Plan, load: KilnLoad, new: PlannedFlask, contents: Contents) -> Iterator[PlannedFlask]:
+    """The new flask at each free slot of the load that its temperature allows."""
+    common = Trees(problem).temperatures(contents)
+    riders = sorted((f for f in kept.flasks if f.load == load.id), key=lambda f: f.cast_start)
+    for machine, start in _cast_slots(problem, kept, load, new):
+        before = [f.temperature for f in riders if f.cast_start <= start]
+        after = [f.temperature for f in riders if f.cast_start > start]
+        if common is None or (before and before[-1] < common.low) or (after and after[0] > common.high):
+            continue
+        wanted = before[-1] if before else max([common.low, *after[:1]])
+        timed = _timed(problem, kept, load, new, machine, start)
+        yield filled(problem, replace(timed, temperature=wanted), contents)
+
+
+def _cast_slots(problem: Problem, kept: Plan, load: KilnLoad, new: PlannedFlask) -> Iterator[tuple[str, Minute]]:
+    """Free machines after each cast of the load, and in the place of the old flask."""
+    rules = problem.rules
+    for machine in Trees(problem).machines(new.melt, new.size):
+        lasts = machine.minutes_per_cast
+        taken = [(f.cast_start, f.cast_end) for f in kept.flasks if f.machine == machine.id]
+        ends = [f.cast_end for f in kept.flasks if f.load == load.id]
+        starts = {end + gap for end in ends for gap in (0, rules.crucible_change_minutes, rules.step_soak_minutes)}
+        starts |= {new.cast_start, load.program_end + rules.soak_minutes}
+        for start in sorted(starts):
+            if all(end <= start or begin >= start + lasts for begin, end in taken):
+                yield machine.id, start
+
+
+def _timed(problem: Problem, kept: Plan, load: KilnLoad, new: PlannedFlask, machine: str, cast_start: Minute) -> PlannedFlask:
+    cast_end = cast_start + problem.machine[machine].minutes_per_cast
+    invest_start = _bench_slot(problem, kept, load, new)
+    knockout = cast_end + new.knockout_start - new.cast_end
+    return replace(
+        new,
+        load=load.id,
+        machine=machine,
+        cast_start=cast_start,
+        cast_end=cast_end,
+        people=_people(problem, kept, new, machine, cast_start, cast_end),
+        invest_start=invest_start,
+        invest_end=invest_start + problem.rules.invest_minutes,
+        knockout_start=knockout,
+        knockout_end=knockout + problem.rules.knockout_minutes,
+    )
+
+
+def _people(problem: Problem, kept: Plan, new: PlannedFlask, machine: str, start: Minute, end: Minute) -> tuple[str, ...]:
+    """Casters who are there and free, the old flask's first; too few where there are no more."""
+    latest = problem.rules.overtime_minutes
+    there = [s.person for s in problem.shifts if s.casts and s.opens <= start and end <= s.closes + latest]
+    busy = {p for f in kept.flasks if f.cast_start < end and start < f.cast_end for p in f.people}
+    free = sorted((p for p in dict.fromkeys(there) if p not in busy), key=lambda p: p not in new.people)
+    return tuple(free[: problem.machine[machine].people])
+
+
+def _bench_slot(problem: Problem, kept: Plan, load: KilnLoad, new: PlannedFlask) -> Minute:
+    """The last minute at which the bench is free and the flask still rests before it is loaded."""
+    lasts = problem.rules.invest_minutes
+    latest = load.load_at - problem.investment[new.investment].bench_set_minutes - lasts
+    busy = [(f.invest_start, f.invest_end) for f in kept.flasks]
+    starts = {latest, *(start - lasts for start, _ in busy), *(s.closes - lasts for s in problem.shifts)}
+    for start in sorted((s for s in starts if problem.now <= s <= latest), reverse=True):
+        free = all(end <= start or begin >= start + lasts for begin, end in busy)
+        if free and any(s.opens <= start and start + lasts <= s.closes for s in problem.shifts):
+            return start
+    return latest
+
+
+def _in_new_load(problem: Problem, kept: Plan, new: PlannedFlask, size: str, contents: Contents) -> Plan:
+    """The flask in a kiln load of its own, on the first day that has room, all else standing still."""
+    frozen = replace(problem, fixed_flasks=kept.flasks, fixed_loads=kept.loads)
+    trees = Trees(frozen)
+    schedule = Schedule.of(trees)
+    flask = draft(trees, new.id, new.melt, size, dict(contents))
+    if flask is None or not schedule.insert(flask):
+        why = next((o.reason for o in schedule.obstacles.values()), "no kiln burns it out")
+        raise DomainError(f"There is no place for a new flask with these pieces: {why}.")
+    return replace(kept, flasks=(*kept.flasks, *schedule.flasks()), loads=(*kept.loads, *schedule.loads()))
+
+
+def _stood(problem: Problem, plan: Plan, flask: PlannedFlask) -> Plan | None:
+    """The plan with one more flask, standing on its load's floor; none where the floor is full."""
+    try:
+        return restacked(problem, replace(plan, flasks=(*plan.flasks, flask)), flask.load)
+    except DomainError:
+        return None
