@@ -13,8 +13,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 import studio
 
-from domain.planning.manager import plan_by_hand
 from domain.planning.check import check
+from domain.planning.manager import plan_by_hand
 from domain.planning.plan import LEVELS, Plan
 from domain.stock.week_charges import WeekCharges
 from domain.week import answer

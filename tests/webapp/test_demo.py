@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from domain.planning.manager import plan_by_hand
 from domain.planning.check import check
+from domain.planning.manager import plan_by_hand
 from domain.planning.plan import Plan
 from domain.planning.problem import Problem
 from domain.shop.lots import MetalKind

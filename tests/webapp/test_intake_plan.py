@@ -10,8 +10,8 @@ from domain.intake.columns import guess_columns
 from domain.intake.questions import Form, Question
 from domain.intake.rows import Intake, Vocabulary, read_rows
 from domain.intake.table import read_table
-from domain.planning.manager import plan_by_hand
 from domain.planning.check import check
+from domain.planning.manager import plan_by_hand
 from domain.week.build import problem_of
 from webapp.demo import demo_week
 

@@ -5,8 +5,8 @@ from types import ModuleType
 
 import pytest
 
-from domain.planning.manager import plan_by_hand
 from domain.planning.check import check
+from domain.planning.manager import plan_by_hand
 from domain.planning.plan import Plan
 from domain.planning.problem import Problem
 from domain.units import Mass

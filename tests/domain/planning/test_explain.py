@@ -5,9 +5,9 @@ from types import ModuleType
 
 import pytest
 
-from domain.planning.manager import plan_by_hand
 from domain.planning.check import check
 from domain.planning.explain.reasons import why_late
+from domain.planning.manager import plan_by_hand
 from domain.planning.plan import LeftOut
 from domain.planning.polish import polish
 from domain.planning.problem import PlanJob, Problem

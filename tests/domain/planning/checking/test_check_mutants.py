@@ -20,8 +20,8 @@ from typing import Any
 import pytest
 
 from domain.mould.ring import Ring
-from domain.planning.manager import plan_by_hand
 from domain.planning.check import check
+from domain.planning.manager import plan_by_hand
 from domain.planning.plan import ChargePart, FlaskCharge, From, KilnLoad, MetalOrder, Plan, PlannedFlask
 from domain.planning.problem import Problem
 from domain.units import Length, Mass, Temperature
