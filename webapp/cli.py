@@ -102,6 +102,11 @@ def _add_plan(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--seconds", type=_seconds, default=20.0, help="how long to look for a better plan (20)")
     parser.add_argument("--seed", type=int, default=0, help="the same seed and --deterministic make the same plan again (0)")
     parser.add_argument("--deterministic", action="store_true", help="count work done for seconds, whatever the clock says")
+    parser.add_argument(
+        "--anew",
+        action="store_true",
+        help="move what the week's previous plan holds for a cheaper plan too, not only to be in time",
+    )
     parser.set_defaults(command=_plan)
 
 
@@ -139,7 +144,7 @@ def _solved(problem: Problem, options: argparse.Namespace) -> Plan:
     # the solvers take half a second to import, which the other commands need not wait for
     from domain.week.answer import plan_week
 
-    return plan_week(problem, seconds=options.seconds, seed=options.seed, deterministic=options.deterministic)
+    return plan_week(problem, seconds=options.seconds, seed=options.seed, deterministic=options.deterministic, anew=options.anew)
 
 
 def _check(options: argparse.Namespace) -> int:

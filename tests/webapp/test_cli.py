@@ -91,9 +91,9 @@ def test_seconds_seed_and_determinism_reach_the_planner(
 
     monkeypatch.setattr(answer, "plan_week", remember)
     again = week_file.with_name("again.json")
-    options = ["--seconds", "7.5", "--seed", "3", "--deterministic"]
+    options = ["--seconds", "7.5", "--seed", "3", "--deterministic", "--anew"]
     assert cli.main(["plan", str(week_file), "-o", str(again), *options]) == 0
-    assert asked == {"seconds": 7.5, "seed": 3, "deterministic": True}
+    assert asked == {"seconds": 7.5, "seed": 3, "deterministic": True, "anew": True}
     assert json.loads(again.read_text(encoding="utf-8")) == planned
 
 

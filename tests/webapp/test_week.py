@@ -26,8 +26,8 @@ from webapp.actions.planning import SHOP, by_hand_levels, keep_plan
 from webapp.app import create_app
 from webapp.formats import mass, moment, temperature
 from webapp.settings import Settings
-from webapp.solving.messages import Answer
-from webapp.solving.runner import Phase, SolveState
+from webapp.solving.messages import Answer, Ask
+from webapp.solving.runner import Keep, Phase, SolveState
 from webapp.store import flasks, nouns
 from webapp.store.engine import Database
 from webapp.store.flasks import Stage
@@ -291,3 +291,27 @@ async def test_stages_come_from_the_record(client: httpx.AsyncClient, db: Databa
     page = (await client.get("/week")).text
     row = page[page.index(f'href="/flask/{flask}">{flask}</a><br>') :]
     assert '<span class="mark good">invested</span>' in row[: row.index("</tr>")]
+
+
+async def test_a_plan_keeps_what_people_have_read_unless_it_is_made_anew(
+    client: httpx.AsyncClient, app: FastAPI, db: Database, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    form = words((await client.get("/week")).text)
+    assert "Keep what people have read Plan anew" in form
+    asked: list[bool] = []
+    start = app.state.runner.start
+
+    def remember(shop: str, ask: Ask, keep: Keep) -> SolveState:
+        asked.append(ask.anew)
+        state: SolveState = start(shop, ask, keep)
+        return state
+
+    monkeypatch.setattr(app.state.runner, "start", remember)
+    before = stored(db).plan
+    await client.post("/week/plan", data={"seconds": "2", "how": "steady"})
+    state = await waited(app)
+    assert "No flask that people have read was changed." in state.message
+    assert {(f.id, f.cast_start) for f in stored(db).plan.flasks} == {(f.id, f.cast_start) for f in before.flasks}
+    await client.post("/week/plan", data={"seconds": "2", "how": "anew"})
+    await waited(app)
+    assert asked == [False, True]

@@ -83,8 +83,8 @@ def load_desk(session: Session, settings: Settings) -> Desk:
     )
 
 
-def start_planning(db: Database, runner: Runner, settings: Settings, seconds: float) -> SolveState:
-    """Begins to plan the week as it is now. Raises ``DomainError`` where there is nothing to plan, a
+def start_planning(db: Database, runner: Runner, settings: Settings, seconds: float, *, anew: bool = False) -> SolveState:
+    """Begins to plan the week as it is now, steadily or ``anew``. Raises ``DomainError`` where there is nothing to plan, a
     run is at work already, or the data contradict themselves."""
     with db.read() as session:
         now = shop_now(session, settings)
@@ -92,7 +92,7 @@ def start_planning(db: Database, runner: Runner, settings: Settings, seconds: fl
         base = _version(session)
     if not week.jobs:
         raise DomainError("There are no jobs to plan. Add jobs first, or bring in a list of them.")
-    ask = Ask(problem=problem_of(week), seconds=min(max(seconds, SHORTEST), LONGEST))
+    ask = Ask(problem=problem_of(week), seconds=min(max(seconds, SHORTEST), LONGEST), anew=anew)
     return runner.start(SHOP, ask, lambda answer: keep_plan(db, answer, now, base))
 
 

@@ -51,6 +51,7 @@ class SolvePart(Part):
     shortest: int = SHORTEST
     longest: int = LONGEST
     error: str = ""
+    anew: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,6 +85,7 @@ class WeekPage(Page):
     shortest: int = SHORTEST
     longest: int = LONGEST
     error: str = ""
+    anew: bool = False
     made: Made | None
     stale: tuple[str, ...]
     broken: tuple[Violation, ...]
@@ -100,13 +102,14 @@ class WeekPage(Page):
 
 @dataclass(frozen=True, kw_only=True)
 class HandMadePage(Page):
-    """Asks before a plan made by hand is planned over. ``seconds`` as typed."""
+    """Asks before a plan made by hand is planned over. ``seconds`` as typed; ``anew`` as chosen."""
 
     template: ClassVar[str] = "week/hand_made.html"
     here: ClassVar[str] = "week"
 
     moves: HandMade
     seconds: str
+    anew: bool
 
 
 @router.get("/week")
@@ -135,13 +138,14 @@ def plan(request: Request, db: Db, settings: TheSettings, runner: TheRunner, typ
         seconds = _seconds(typed.get("seconds", ""))
         moves = hand_made.settled(db, typed.get("by_hand", ""))
         if moves is not None:
-            return answer(request, HandMadePage(title="Plan again?", moves=moves, seconds=typed.get("seconds", "")), 409)
-        planning.start_planning(db, runner, settings, seconds)
+            page = HandMadePage(title="Plan again?", moves=moves, seconds=typed.get("seconds", ""), anew=_anew(typed))
+            return answer(request, page, 409)
+        planning.start_planning(db, runner, settings, seconds, anew=_anew(typed))
     except DomainError as error:
         with db.read() as session:
             desk = planning.load_desk(session, settings)
-        page = _page(desk, runner.state(SHOP), error=str(error), seconds=typed.get("seconds", ""))
-        return answer(request, page, 422)
+        again = _page(desk, runner.state(SHOP), error=str(error), seconds=typed.get("seconds", ""), anew=_anew(typed))
+        return answer(request, again, 422)
     return see_other("/week#planning")
 
 
@@ -149,6 +153,11 @@ def plan(request: Request, db: Db, settings: TheSettings, runner: TheRunner, typ
 def stop(runner: TheRunner) -> Response:
     runner.stop(SHOP)
     return see_other("/week#planning")
+
+
+def _anew(typed: dict[str, str]) -> bool:
+    """Whether what people have read may be moved for a cheaper plan."""
+    return typed.get("how", "") == "anew"
 
 
 def _seconds(text: str) -> float:
@@ -165,7 +174,7 @@ def _live(state: SolveState) -> tuple[LevelLine, ...]:
     return view.level_lines(state.step.levels, {}) if state.step else ()
 
 
-def _page(desk: Desk, state: SolveState, *, error: str = "", seconds: str = "") -> WeekPage:
+def _page(desk: Desk, state: SolveState, *, error: str = "", seconds: str = "", anew: bool = False) -> WeekPage:
     shown = desk.open_plan
     problem = desk.problem
     planned = desk.stored is not None
@@ -178,6 +187,7 @@ def _page(desk: Desk, state: SolveState, *, error: str = "", seconds: str = "") 
         live=_live(state),
         seconds=seconds or str(USUAL),
         error=error,
+        anew=anew,
         made=_made(desk),
         stale=view.job_changes(shown, desk.week.jobs) if planned else (),
         broken=planning.broken_now(desk) if planned else (),

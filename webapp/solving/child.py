@@ -35,5 +35,12 @@ def _answer(ask: Ask, line: Line) -> Answer:
         line.tell(Step(stage=progress.stage, levels=progress.levels, flasks=progress.flasks, loads=progress.loads))
         line.tell(Better(progress.plan, by_hand))
 
-    plan = plan_week(ask.problem, seconds=ask.seconds, seed=ask.seed, on_progress=tell, should_stop=line.should_stop)
+    plan = plan_week(
+        ask.problem,
+        seconds=ask.seconds,
+        seed=ask.seed,
+        on_progress=tell,
+        should_stop=line.should_stop,
+        anew=ask.anew,
+    )
     return Answer(plan, by_hand)

@@ -13,11 +13,13 @@ from domain.planning.problem import Problem
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ask:
-    """One wish for a plan. ``seconds``: how long the planner may think."""
+    """One wish for a plan. ``seconds``: how long the planner may think. ``anew``: what people have read may
+    be moved for a cheaper plan."""
 
     problem: Problem
     seconds: float
     seed: int = 0
+    anew: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

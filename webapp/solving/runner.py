@@ -20,6 +20,7 @@ from typing import TypeAlias
 
 from domain.errors import DomainError
 from domain.planning.check import check
+from domain.planning.measure import changed_flasks
 from domain.planning.plan import Plan
 from domain.planning.problem import Problem
 from domain.stock.week_charges import week_charges
@@ -88,6 +89,16 @@ def weighed_out(problem: Problem, plan: Plan) -> Plan:
     if metal.short:
         raise DomainError(f"Planning was stopped before the metal was shared out, and it does not suffice as it is. {STAYS}")
     return replace(plan, charges=metal.charges, orders=metal.orders)
+
+
+def _changed(problem: Problem, plan: Plan) -> str:
+    """How much of the plan that people have read is another now."""
+    if problem.previous is None or not problem.previous.flasks:
+        return ""
+    changed = changed_flasks(problem, plan)
+    if not changed:
+        return " No flask that people have read was changed."
+    return f" {changed} flask{'s' if changed > 1 else ''} that people have read {'were' if changed > 1 else 'was'} changed."
 
 
 class Runner:
@@ -241,6 +252,7 @@ class Runner:
         version = solve.keep(answer)
         stopped = solve.stop_by is not None
         message = f"Plan {version} is ready" + (": the best that was found until planning was stopped." if stopped else ".")
+        message += _changed(solve.ask.problem, answer.plan)
         return replace(solve.state, phase=Phase.DONE, message=message, version=version)
 
     def _failure(self, solve: _Solve, error: Exception) -> SolveState:
