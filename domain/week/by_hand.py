@@ -11,28 +11,41 @@ from domain.week.refilling import refilled, with_flask, without
 from domain.week.reweighing import finished
 
 
-def move_pieces(problem: Problem, plan: Plan, job: str, pieces: int, from_flask: str, to_flask: str | None) -> Plan:
-    """``pieces`` of ``job`` out of one flask into another, or into a new one beside it (none).
+def move_pieces(
+    problem: Problem, plan: Plan, job: str, pieces: int, from_flask: str, to_flask: str | None, load: str | None = None
+) -> Plan:
+    """``pieces`` of ``job`` out of one flask into another, or into a new one beside it (none), which may
+    be asked to ride a ``load``.
 
     Trees, charges, flask temperatures, kiln rows and metal are worked out again; times stay. The
     result may break rules: ask the checker. Raises ``DomainError`` where there is nothing to check:
     the job is not there, the flask does not move, or no tree, temperature or floor takes the pieces.
     """
+    source, kept = taken_out(problem, plan, job, pieces, from_flask)
+    if to_flask is None:
+        return into_new(problem, plan, kept, source, {job: pieces}, load)
+    return finished(problem, plan, put_into(problem, plan, kept, source, job, pieces, to_flask))
+
+
+def taken_out(problem: Problem, plan: Plan, job: str, pieces: int, from_flask: str) -> tuple[PlannedFlask, Plan]:
+    """The flask that they come from, and the plan without them."""
     source = _movable(problem, plan, from_flask)
     _asked_well(problem, source, job, pieces)
     remaining = {j: n - (pieces if j == job else 0) for j, n in source.contents.items()}
-    kept = without(problem, plan, source, {j: n for j, n in remaining.items() if n})
-    if to_flask is None:
-        return into_new(problem, plan, kept, source, {job: pieces})
-    if to_flask == from_flask:
-        raise DomainError(f"The pieces are in {from_flask} already.")
+    return source, without(problem, plan, source, {j: n for j, n in remaining.items() if n})
+
+
+def put_into(problem: Problem, plan: Plan, kept: Plan, source: PlannedFlask, job: str, pieces: int, to_flask: str) -> Plan:
+    """``kept`` with the pieces in a flask that is planned, the charges as they were."""
+    if to_flask == source.id:
+        raise DomainError(f"The pieces are in {to_flask} already.")
     target = _movable(problem, plan, to_flask)
     if target.melt != source.melt:
         raise DomainError(
-            f"{to_flask} is cast in {_metal(problem, target)}, {from_flask} in {_metal(problem, source)}: one alloy to a flask."
+            f"{to_flask} is cast in {_metal(problem, target)}, {source.id} in {_metal(problem, source)}: one alloy to a flask."
         )
     contents = {**target.contents, job: target.contents.get(job, 0) + pieces}
-    return finished(problem, plan, with_flask(problem, kept, target, refilled(problem, target, contents)))
+    return with_flask(problem, kept, target, refilled(problem, target, contents))
 
 
 def _movable(problem: Problem, plan: Plan, flask_id: str) -> PlannedFlask:

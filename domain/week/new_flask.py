@@ -17,24 +17,44 @@ from domain.week.refilling import filled, misfit, restacked
 from domain.week.reweighing import finished, measured
 
 
-def into_new(problem: Problem, plan: Plan, kept: Plan, source: PlannedFlask, contents: Contents) -> Plan:
-    """A new flask in a load that is planned already, its own load first, where the rules leave it a
-    place; else in a load of its own."""
+def into_new(problem: Problem, plan: Plan, kept: Plan, source: PlannedFlask, contents: Contents, load: str | None = None) -> Plan:
+    """A new flask in a load that is planned already (``load``, if one is named; else its own load
+    first), where the rules leave it a place; else in a load of its own."""
+    sizes = new_sizes(problem, source, contents)
+    for one in open_loads(problem, kept, source):
+        if load in (None, one.id):
+            for candidate in in_load(problem, plan, kept, source, contents, one, sizes):
+                if not check(problem, candidate, metal=False):
+                    return finished(problem, plan, candidate)
+    if load is not None:
+        raise DomainError(f"Load {load} has no place for a new flask with these pieces.")
+    return finished(problem, plan, in_new_load(problem, plan, kept, source, contents))
+
+
+def in_load(
+    problem: Problem, plan: Plan, kept: Plan, source: PlannedFlask, contents: Contents, load: KilnLoad, sizes: list[str]
+) -> Iterator[Plan]:
+    """Plans with the new flask, of one of these sizes, in this load; measured, the charges as they were.
+    The checker has not seen them."""
+    new = replace(source, id=_free_id(problem, plan))
+    for size in sizes:
+        for flask in _riders(problem, kept, load, replace(new, size=size), contents):
+            candidate = _stood(problem, kept, flask)
+            if candidate is not None:
+                yield measured(problem, plan, candidate)
+
+
+def new_sizes(problem: Problem, source: PlannedFlask, contents: Contents) -> list[str]:
+    """Sizes that take the pieces alone. Raises ``DomainError`` where none does."""
     trees = Trees(problem)
     sizes = [s.id for s in trees.usable_sizes(source.melt) if trees.fits(source.melt, s.id, contents)]
     if not sizes:
         raise DomainError(f"No flask that the shop uses takes these pieces: {misfit(problem, source.size, contents)}.")
-    new = replace(source, id=_free_id(problem, plan))
-    for load in _open_loads(problem, kept, source):
-        for size in sizes:
-            for flask in _riders(problem, kept, load, replace(new, size=size), contents):
-                candidate = _stood(problem, kept, flask)
-                if candidate is not None and not check(problem, measured(problem, plan, candidate), metal=False):
-                    return finished(problem, plan, candidate)
-    return finished(problem, plan, _in_new_load(problem, kept, new, sizes[0], contents))
+    return sizes
 
 
-def _open_loads(problem: Problem, kept: Plan, source: PlannedFlask) -> list[KilnLoad]:
+def open_loads(problem: Problem, kept: Plan, source: PlannedFlask) -> list[KilnLoad]:
+    """Loads that a flask may still join, its own first, then the earliest."""
     fixed = {load.id for load in problem.fixed_loads}
     loads = [one for one in kept.loads if one.id not in fixed and one.load_at > problem.now]
     return sorted(loads, key=lambda one: (one.id != source.load, one.start))
@@ -115,16 +135,19 @@ def _bench_slot(problem: Problem, kept: Plan, load: KilnLoad, new: PlannedFlask)
     return latest
 
 
-def _in_new_load(problem: Problem, kept: Plan, new: PlannedFlask, size: str, contents: Contents) -> Plan:
-    """The flask in a kiln load of its own, on the first day that has room, all else standing still."""
+def in_new_load(problem: Problem, plan: Plan, kept: Plan, source: PlannedFlask, contents: Contents) -> Plan:
+    """The new flask in a kiln load of its own, on the first day that has room, all else standing still;
+    measured, the charges as they were. Raises ``DomainError`` where no kiln has a place."""
+    size, name = new_sizes(problem, source, contents)[0], _free_id(problem, plan)
     frozen = replace(problem, fixed_flasks=kept.flasks, fixed_loads=kept.loads)
     trees = Trees(frozen)
     schedule = Schedule.of(trees)
-    flask = draft(trees, new.id, new.melt, size, dict(contents))
+    flask = draft(trees, name, source.melt, size, dict(contents))
     if flask is None or not schedule.insert(flask):
         why = next((o.reason for o in schedule.obstacles.values()), "no kiln burns it out")
         raise DomainError(f"There is no place for a new flask with these pieces: {why}.")
-    return replace(kept, flasks=(*kept.flasks, *schedule.flasks()), loads=(*kept.loads, *schedule.loads()))
+    new = replace(kept, flasks=(*kept.flasks, *schedule.flasks()), loads=(*kept.loads, *schedule.loads()))
+    return measured(problem, plan, new)
 
 
 def _stood(problem: Problem, plan: Plan, flask: PlannedFlask) -> Plan | None:

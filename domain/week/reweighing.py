@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from domain.planning.check import check
+from domain.planning.check import Violation, check
 from domain.planning.measure import measure
 from domain.planning.plan import FlaskCharge, From, Plan
 from domain.planning.problem import Problem
@@ -20,13 +20,21 @@ def finished(problem: Problem, before: Plan, plan: Plan) -> Plan:
     Charges of flasks that do not change stay as people have weighed them out, where the metal that is
     left suffices for the others; else all are shared out anew.
     """
+    return checked(problem, before, plan)[0]
+
+
+def checked(problem: Problem, before: Plan, plan: Plan) -> tuple[Plan, tuple[Violation, ...]]:
+    """The same, with all that the checker says of it."""
     plan = measured(problem, before, replace(plan, made_by="hand", seconds=0.0, notes=()))
     steady = _weighed_beside(problem, before, plan)
-    if steady is not None and not any(v.rule == 9 for v in check(problem, steady)):
-        return steady
+    if steady is not None:
+        wrong = check(problem, steady)
+        if not any(v.rule == 9 for v in wrong):
+            return steady, wrong
     metal = week_charges(problem, plan.flasks)
     notes = tuple(f"{s.flask} has no charge: {s.blocker}. {s.remedy}" for s in metal.short)
-    return replace(plan, charges=metal.charges, orders=metal.orders, notes=notes)
+    plan = replace(plan, charges=metal.charges, orders=metal.orders, notes=notes)
+    return plan, check(problem, plan)
 
 
 def _weighed_beside(problem: Problem, before: Plan, plan: Plan) -> Plan | None:

@@ -1,0 +1,105 @@
+"""Where else pieces may go: the best other places, each as a plan that the checker has passed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import islice
+
+from domain.errors import DomainError
+from domain.planning.check import check
+from domain.planning.measure import measure, values
+from domain.planning.plan import Level, Plan, PlannedFlask
+from domain.planning.problem import Problem
+from domain.week.by_hand import put_into, taken_out
+from domain.week.new_flask import in_load, in_new_load, new_sizes, open_loads
+from domain.week.reweighing import checked, measured
+
+LOOKS = 14
+"""How many places the checker is asked about before it is said that there are no more."""
+
+SLOTS = 2
+"""Slots of a load that are looked at for a new flask."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """``to``: a flask of the plan, or none for a new one, ``new``, in ``load`` (none: a load of its own).
+    ``plan`` has the pieces there and has passed the checker; ``cost`` is what each level is then worth,
+    less what it was."""
+
+    to: str | None
+    load: str | None
+    new: str
+    plan: Plan
+    cost: tuple[Level, ...]
+
+    @property
+    def flask(self) -> PlannedFlask:
+        found = self.plan.flask(self.to or self.new)
+        assert found is not None  # the pieces are in it
+        return found
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Option:
+    to: str | None
+    load: str | None
+    plan: Plan
+
+
+def best_places(problem: Problem, plan: Plan, job: str, pieces: int, from_flask: str, most: int = 3) -> tuple[Place, ...]:
+    """At most ``most`` other places for the pieces, the best by the levels first; only such as keep all
+    rules. Raises ``DomainError`` where the pieces are not there or do not move."""
+    source, kept = taken_out(problem, plan, job, pieces, from_flask)
+    options = [*_others(problem, plan, kept, source, job, pieces), *_loads(problem, plan, kept, source, job, pieces)]
+    found = list(islice(_passed(problem, plan, options), most))
+    if len(found) < most:
+        found += _passed(problem, plan, list(_own_load(problem, plan, kept, source, job, pieces)))
+    return tuple(sorted(found, key=lambda place: values(place.plan.levels)))
+
+
+def _others(problem: Problem, plan: Plan, kept: Plan, source: PlannedFlask, job: str, pieces: int) -> Iterator[_Option]:
+    fixed = {f.id for f in problem.fixed_flasks}
+    for target in plan.flasks:
+        if target.melt != source.melt or target.id == source.id or target.id in fixed:
+            continue
+        try:
+            put = put_into(problem, plan, kept, source, job, pieces, target.id)
+        except DomainError:  # it has no room, no temperature in common, or no room on the floor
+            continue
+        yield _Option(to=target.id, load=None, plan=measured(problem, plan, put))
+
+
+def _loads(problem: Problem, plan: Plan, kept: Plan, source: PlannedFlask, job: str, pieces: int) -> Iterator[_Option]:
+    try:
+        sizes = new_sizes(problem, source, {job: pieces})
+    except DomainError:  # no flask takes these pieces alone
+        return
+    for load in open_loads(problem, kept, source):
+        for put in islice(in_load(problem, plan, kept, source, {job: pieces}, load, sizes), SLOTS):
+            yield _Option(to=None, load=load.id, plan=put)
+
+
+def _own_load(problem: Problem, plan: Plan, kept: Plan, source: PlannedFlask, job: str, pieces: int) -> Iterator[_Option]:
+    try:
+        yield _Option(to=None, load=None, plan=in_new_load(problem, plan, kept, source, {job: pieces}))
+    except DomainError:
+        return
+
+
+def _passed(problem: Problem, plan: Plan, options: list[_Option]) -> Iterator[Place]:
+    """The best options that the checker passes, weighed out; of a load, one."""
+    before = measure(problem, plan)
+    known = {f.id for f in plan.flasks}
+    loads: set[str] = set()
+    for option in sorted(options, key=lambda o: values(o.plan.levels))[:LOOKS]:
+        if option.load in loads or check(problem, option.plan, metal=False):
+            continue
+        done, wrong = checked(problem, plan, option.plan)
+        if wrong:
+            continue
+        loads |= {option.load} if option.load else set()
+        new = next((f.id for f in done.flasks if f.id not in known), "")
+        cost = tuple(Level(name=b.name, value=a.value - b.value) for a, b in zip(done.levels, before, strict=True))
+        yield Place(to=option.to, load=option.load, new=new, plan=done, cost=cost)
