@@ -7,20 +7,24 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
+from functools import lru_cache
 
 from domain.planning.baseline.groups import pieces_wanted
 from domain.planning.baseline.hours import Hours
 from domain.planning.baseline.trees import Trees
 from domain.planning.explain.never import never
-from domain.planning.measure import planned_pieces
+from domain.planning.measure import days_late, planned_pieces
 from domain.planning.plan import LEVELS, Level, Plan
 from domain.planning.problem import PlanJob, Problem
+from domain.planning.search.columns import least_cost
 from domain.shop.burnout import Kiln
 from domain.shop.flask import FlaskSize
 
 
 def bounded(trees: Trees, plan: Plan) -> Plan:
     """The plan with a bound at each level, valid given the levels before it."""
+    if all(level.proven for level in plan.levels[:3]):
+        return replace(plan, levels=tuple(with_bound(level, 0) for level in plan.levels))
     bounds = week_bounds(trees, plan)
     return replace(plan, levels=tuple(with_bound(level, bounds[level.name]) for level in plan.levels))
 
@@ -31,18 +35,65 @@ def with_bound(level: Level, bound: int) -> Level:
 
 
 def week_bounds(trees: Trees, plan: Plan) -> dict[str, int]:
-    """Nothing is negative; what cannot be planned is left out; the rest costs at least its share of the
-    cheapest flasks, and is late at least as an empty shop would make it. The latter two count only
-    where nothing is left out that could be planned: another plan might leave out something else."""
-    bounds = dict.fromkeys(LEVELS, 0)
+    """Nothing is negative; what cannot be planned is left out; the rest is late at least as an empty shop
+    would make it, and costs at least its share of the cheapest flasks, or what ``columns`` finds for weeks
+    that are no later than the plan. The latter two count only where nothing is left out that could be
+    planned: another plan might leave out something else."""
+    bounds = _first_bounds(trees, plan)
+    if bounds["weighted days late"] is None:
+        return {name: bound or 0 for name, bound in bounds.items()}
+    late, cost = plan.levels[1].value, plan.levels[2].value
+    wanted = _possible(trees)
+    least = _least_cost(trees, wanted)
+    if least < cost:
+        least = max(least, _least_by_days(_Same(trees.problem), late))
+    return {name: bound or 0 for name, bound in bounds.items()} | {"flasks and loads": least}
+
+
+def _first_bounds(trees: Trees, plan: Plan) -> dict[str, int | None]:
+    """What is left out and late at least; none for lateness where something is left out that could be planned."""
+    bounds: dict[str, int | None] = dict.fromkeys(LEVELS, 0)
     impossible = _impossible(trees)
     bounds["left out"] = sum(trees.problem.job[j].weight * n for j, n in impossible.items())
     inside = planned_pieces(plan)
-    if all(job.quantity <= inside.get(job.id, 0) + impossible.get(job.id, 0) for job in trees.problem.jobs):
-        wanted = {j: n for j, n in pieces_wanted(trees.problem).items() if n and j not in impossible}
-        bounds["weighted days late"] = _least_late(trees, wanted)
-        bounds["flasks and loads"] = _least_cost(trees, wanted)
+    full = all(job.quantity <= inside.get(job.id, 0) + impossible.get(job.id, 0) for job in trees.problem.jobs)
+    bounds["weighted days late"] = _least_late(trees, _possible(trees)) if full else None
     return bounds
+
+
+def _possible(trees: Trees) -> dict[str, int]:
+    """Pieces by job that are in no fixed flask and that some plan casts."""
+    impossible = _impossible(trees)
+    return {j: n for j, n in pieces_wanted(trees.problem).items() if n and j not in impossible}
+
+
+class _Same:
+    """A problem that equals itself only, so that what is worked out for it can be kept."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+
+    def __hash__(self) -> int:
+        return id(self.problem)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and other.problem is self.problem
+
+
+@lru_cache(maxsize=4)
+def _least_by_days(same: _Same, late: int) -> int:
+    """The cost of every plan of the week that is no later than this, at least."""
+    trees = Trees(same.problem)
+    wanted = _possible(trees)
+    gone = {j.id for j in same.problem.jobs if j.id not in wanted}
+    fixed = _late_already(same.problem, gone)
+    return _fixed_cost(same.problem) + least_cost(trees, wanted, late, fixed) if wanted else _fixed_cost(same.problem)
+
+
+def _late_already(problem: Problem, jobs: set[str]) -> int:
+    """Weighted days late of jobs that are in fixed flasks only."""
+    late = days_late(problem, Plan(flasks=problem.fixed_flasks, loads=problem.fixed_loads))
+    return sum(problem.job[j].weight * n for j, n in late.items() if j in jobs)
 
 
 def _impossible(trees: Trees) -> dict[str, int]:
@@ -100,12 +151,10 @@ def _least_cost(trees: Trees, wanted: dict[str, int]) -> int:
 def most_slots(trees: Trees, plan: Plan) -> tuple[dict[str, int], dict[str, int]] | None:
     """How many flasks per melt, and loads per kiln, a plan may have that is not dearer than this one. None
     where the levels before cost are not proven, because then a dearer plan may be better."""
-    bounds = week_bounds(trees, plan)
-    if any(level.value > bounds[level.name] for level in plan.levels[:2]):
+    bounds = _first_bounds(trees, plan)
+    if any(level.value > (bounds[level.name] or 0) for level in plan.levels[:2]):
         return None
-    problem = trees.problem
-    impossible = _impossible(trees)
-    wanted = {j: n for j, n in pieces_wanted(problem).items() if n and j not in impossible}
+    problem, wanted = trees.problem, _possible(trees)
     jobs = _by_melt(trees, wanted)
     prices = {m: _least_flasks(trees, m, mine, wanted) for m, mine in jobs.items()}
     loads = _least_loads(problem, sum(count for count, _ in prices.values()))
