@@ -184,3 +184,17 @@ def pieces_wanted(problem: Problem) -> dict[str, int]:
         for job, count in flask.contents.items():
             fixed[job] = fixed.get(job, 0) + count
     return {j.id: max(0, j.quantity - fixed.get(j.id, 0)) for j in problem.jobs if j.may_split or j.id not in fixed}
+
+
+def may_add(problem: Problem, job: str, inside: dict[str, int]) -> bool:
+    """Whether more pieces of a job may be planned beside those ``inside``."""
+    return problem.job[job].may_split or not inside.get(job)
+
+
+def pieces_of(drafts: Iterable[Draft]) -> dict[str, int]:
+    """How many pieces of each job the flasks hold."""
+    counts: dict[str, int] = {}
+    for flask in drafts:
+        for job, count in flask.contents:
+            counts[job] = counts.get(job, 0) + count
+    return counts

@@ -9,18 +9,16 @@ import random
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from domain.mould.ring import Ring
 from domain.planning.baseline.attempt import time_load
-from domain.planning.baseline.drafts import Draft, Obstacle, Ride, Timed
+from domain.planning.baseline.drafts import Draft, Obstacle, Ride
 from domain.planning.baseline.groups import Groups, pieces_wanted, urgency
+from domain.planning.baseline.held import bare, ride_of
 from domain.planning.baseline.hours import Hours
 from domain.planning.baseline.schedule import Schedule
 from domain.planning.baseline.trees import Trees
 from domain.planning.manager import as_plan
 from domain.planning.measure import measure, values
-from domain.planning.plan import KilnLoad, Plan, PlannedFlask
-from domain.planning.search.repair import ride_of
-from domain.units import Length, Mass, Temperature
+from domain.planning.plan import KilnLoad, Plan
 
 Worth = tuple[int, ...]
 BACK = 60
@@ -93,7 +91,7 @@ class Anew:
     def _worth(self) -> Worth:
         """The levels, from flasks without rings."""
         problem, rides = self.trees.problem, self.schedule.rides.values()
-        flasks = tuple(_bare(ride, f) for ride in rides for f in ride.flasks)
+        flasks = tuple(bare(ride, f) for ride in rides for f in ride.flasks)
         loads = tuple(
             KilnLoad(id=r.id, kiln=r.kiln, program=r.program, rows=(), load_at=r.load_at, start=r.start, program_end=r.program_end)
             for r in rides
@@ -173,25 +171,3 @@ class Anew:
             return sorted(drafts, key=lambda d: (-self.trees.problem.size[d.size].cost, self.rng.random()))
         self.rng.shuffle(drafts)
         return drafts
-
-
-def _bare(ride: Ride, f: Timed) -> PlannedFlask:
-    d = f.draft
-    return PlannedFlask(
-        id=d.id,
-        melt=d.melt,
-        size=d.size,
-        investment=d.investment,
-        rings=(Ring(pieces=d.contents, height=Length(0)),),
-        temperature=Temperature(f.temperature),
-        charge=Mass(d.charge),
-        invest_start=f.invest_start,
-        invest_end=f.invest_start,
-        load=ride.id,
-        machine=f.machine,
-        people=f.people,
-        cast_start=f.cast_start,
-        cast_end=f.cast_end,
-        knockout_start=f.knockout_start,
-        knockout_end=f.knockout_end,
-    )

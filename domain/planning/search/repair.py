@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
 from dataclasses import replace
 
 from domain.planning.baseline.beside import with_flask
-from domain.planning.baseline.drafts import Draft, Ride, Timed, draft, draft_of
-from domain.planning.baseline.groups import Groups, pieces_wanted
+from domain.planning.baseline.drafts import Draft, Ride, Timed, draft
+from domain.planning.baseline.groups import Groups, may_add, pieces_of, pieces_wanted
+from domain.planning.baseline.held import timed_of
 from domain.planning.baseline.hours import Hours
 from domain.planning.baseline.schedule import Schedule
 from domain.planning.baseline.trees import Trees
 from domain.planning.check import check
 from domain.planning.manager import as_plan
-from domain.planning.plan import KilnLoad, LeftOut, Plan, PlannedFlask
+from domain.planning.plan import LeftOut, Plan, PlannedFlask
 from domain.planning.problem import Problem
 
 ROUNDS = 50
@@ -37,20 +37,6 @@ def repaired(trees: Trees) -> Plan | None:
     drafts, _ = groups.drafts({j: n for j, n in missing.items() if n > 0 and may_add(problem, j, inside)})
     schedule.insert_all(drafts, groups.next_id)
     return as_plan(schedule)
-
-
-def may_add(problem: Problem, job: str, inside: dict[str, int]) -> bool:
-    """Whether more pieces of a job may be planned beside those ``inside``."""
-    return problem.job[job].may_split or not inside.get(job)
-
-
-def pieces_of(drafts: Iterable[Draft]) -> dict[str, int]:
-    """How many pieces of each job the flasks hold."""
-    counts: dict[str, int] = {}
-    for flask in drafts:
-        for job, count in flask.contents:
-            counts[job] = counts.get(job, 0) + count
-    return counts
 
 
 def holding(trees: Trees, previous: Plan) -> tuple[list[Ride], list[Draft]]:
@@ -96,22 +82,8 @@ def _ride(problem: Problem, previous: Plan, load_id: str, drafts: dict[str, Draf
     inside = [f for f in previous.flasks if f.load == load_id and f.id in drafts]
     if load is None or not inside or load.kiln not in problem.kiln or load.program not in problem.program:
         return None
-    timed = tuple(_timed(f, drafts[f.id]) for f in inside if f.machine in drafts[f.id].machines)
+    timed = tuple(timed_of(f, drafts[f.id]) for f in inside if f.machine in drafts[f.id].machines)
     return Ride(load.id, load.kiln, load.program, load.load_at, load.start, load.program_end, timed) if timed else None
-
-
-def ride_of(trees: Trees, plan: Plan, load: KilnLoad) -> Ride:
-    """A load of a plan that passed the checker, ready for a timetable."""
-    drafts = {f.id: draft_of(trees, f) for f in plan.flasks if f.load == load.id}
-    flasks = {f.id: f for f in plan.flasks if f.load == load.id}
-    timed = tuple(_timed(flasks[name], made) for name, made in drafts.items() if made is not None)
-    return Ride(load.id, load.kiln, load.program, load.load_at, load.start, load.program_end, timed)
-
-
-def _timed(f: PlannedFlask, d: Draft) -> Timed:
-    at = f.temperature.millidegrees
-    times = (f.invest_start, f.cast_start, f.cast_end, f.knockout_start, f.knockout_end)
-    return Timed(d, at if d.low <= at <= d.high else d.low, f.machine, f.people, *times)
 
 
 def _without_violations(trees: Trees, rides: list[Ride]) -> list[Ride]:

@@ -7,20 +7,17 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from domain.mould.ring import Ring
-from domain.planning.baseline.drafts import Draft, Ride, Timed
-from domain.planning.baseline.groups import Groups, pieces_wanted, urgency
-from domain.planning.baseline.hours import Hours
+from domain.planning.baseline.drafts import Ride, Timed
+from domain.planning.baseline.held import Held
+from domain.planning.baseline.keeping import Beside
 from domain.planning.baseline.trees import Trees
 from domain.planning.check import check
 from domain.planning.manager import as_plan
-from domain.planning.measure import days_late, measure, planned_pieces, values
+from domain.planning.measure import measure, planned_pieces
 from domain.planning.plan import KilnLoad, LeftOut, Plan, PlannedFlask
 from domain.planning.polish import polish
 from domain.planning.problem import Problem
-from domain.planning.search.beside import Beside
-from domain.planning.search.repair import holding, may_add, pieces_of, ride_of
-from domain.units import Length, Mass, Temperature
+from domain.planning.search.repair import holding
 
 Worth = tuple[int, ...]
 
@@ -29,13 +26,9 @@ PASS = 60
 
 
 @dataclass
-class Steady:
-    """A timetable that holds the plan in hand. ``problem`` is what was asked; ``trees`` belong to the same
-    problem with the flasks fixed that stand in a fixed load."""
+class Steady(Held):
+    """The plan in hand, on its way to a better one."""
 
-    problem: Problem
-    trees: Trees
-    schedule: Beside
     broken: bool = False
     """whether something of the previous plan does not hold any more, or is new"""
 
@@ -56,65 +49,10 @@ class Steady:
         steady.insert(steady.missing())
         return steady
 
-    @classmethod
-    def holding_plan(cls, trees: Trees, plan: Plan) -> Steady:
-        """A valid plan in a timetable, to be changed as little as may be."""
-        problem = trees.problem
-        fixed = {load.id for load in problem.fixed_loads}
-        standing = {f.id for f in problem.fixed_flasks}
-        riders = tuple(f for f in plan.flasks if f.load in fixed and f.id not in standing)
-        inner = trees.beside(replace(problem, fixed_flasks=(*problem.fixed_flasks, *riders)))
-        steady = cls(problem, inner, Beside.of(inner))
-        for load in plan.loads:
-            if load.id not in fixed:
-                steady.schedule.put_in(ride_of(inner, plan, load))
-        steady.schedule.taken_ids |= {x.id for x in plan.loads}
-        return steady
-
     def _is_new(self, previous: Plan) -> bool:
         """Whether pieces are to be planned that the previous plan neither held nor left out."""
         known = Counter({e.job: e.pieces for e in previous.left_out})
         return any(n > known[j] for j, n in self.missing().items())
-
-    def groups(self) -> Groups:
-        now = frozenset(d.id for r in self.schedule.rides.values() for d in r.drafts)
-        return Groups(self.trees, Hours(self.trees.problem), taken=now)
-
-    def missing(self) -> dict[str, int]:
-        inside = pieces_of(d for r in self.schedule.rides.values() for d in r.drafts)
-        wanted = {j: n - inside.get(j, 0) for j, n in pieces_wanted(self.trees.problem).items()}
-        return {j: n for j, n in wanted.items() if n > 0 and may_add(self.problem, j, inside)}
-
-    def insert(self, pieces: dict[str, int], rng: random.Random | None = None) -> None:
-        groups = self.groups()
-        groups.rng, groups.quick = rng, rng is None
-        drafts, _ = groups.drafts(pieces)
-        jobs = self.problem.job
-        order = sorted(drafts, key=lambda d: (*min(urgency(jobs[j]) for j, _ in d.contents), d.id))
-        self.schedule.insert_all(order, groups.next_id)
-
-    def worth(self) -> Worth:
-        """Left out, days late, changed flasks, then the other levels."""
-        found = values(measure(self.problem, self._bare()))
-        return (*found[:2], found[6], *found[2:6])
-
-    def _bare(self) -> Plan:
-        fixed, rides = self.trees.problem, self.schedule.rides.values()
-        flasks = tuple(_bare(ride, f) for ride in rides for f in ride.flasks)
-        loads = tuple(
-            KilnLoad(id=r.id, kiln=r.kiln, program=r.program, rows=(), load_at=r.load_at, start=r.start, program_end=r.program_end)
-            for r in rides
-        )
-        return Plan(flasks=(*fixed.fixed_flasks, *flasks), loads=(*fixed.fixed_loads, *loads))
-
-    def troubled(self) -> list[str]:
-        """Jobs late or left out, the worst first."""
-        bare = self._bare()
-        late, inside = days_late(self.problem, bare), planned_pieces(bare)
-        out = {j.id: j.quantity - inside.get(j.id, 0) for j in self.problem.jobs if j.quantity > inside.get(j.id, 0)}
-        jobs = self.problem.job
-        key = {j: (-out.get(j, 0) * jobs[j].weight, -late.get(j, 0) * jobs[j].weight, j) for j in {*out, *late}}
-        return sorted(key, key=lambda j: key[j])
 
     def mend_each(self) -> bool:
         """Every job late or left out is tried once more beside everything else, until none is better for
@@ -125,44 +63,6 @@ class Steady:
             going = sum(self.mend(job) for job in self.troubled()[:PASS]) > 0
             better = better or going
         return better
-
-    def mend(self, job: str) -> bool:
-        """One job taken out and put in again, if that leaves less out or makes less late."""
-        before, old = dict(self.schedule.rides), self.worth()
-        self._take_job(job)
-        self.insert({j: n for j, n in self.missing().items() if j == job})
-        if self.worth()[:2] < old[:2]:
-            return True
-        self.restore(before)
-        return False
-
-    def _take_job(self, job: str) -> None:
-        """The job's pieces out of their flasks; what is in these beside them stays."""
-        for ride in list(self.schedule.rides.values()):
-            if any(job in d.pieces for d in ride.drafts):
-                self._replace(ride, [f for t in ride.flasks if (f := self._without(ride, t, job))])
-
-    def _without(self, ride: Ride, timed: Timed, job: str) -> Timed | None:
-        old = timed.draft
-        if job not in old.pieces:
-            return timed
-        rest = {j: n for j, n in old.pieces.items() if j != job}
-        return self.schedule.refilled(ride, timed, rest) if rest else None
-
-    def _replace(self, ride: Ride, flasks: list[Timed]) -> None:
-        self.schedule.take_out(ride.id)
-        if flasks:
-            self.schedule.put_in(ride._replace(flasks=tuple(flasks)))
-
-    def restore(self, rides: dict[str, Ride]) -> None:
-        schedule = self.schedule
-        for load_id, ride in list(schedule.rides.items()):
-            if rides.get(load_id) is not ride:
-                schedule.take_out(load_id)
-        for load_id, ride in rides.items():
-            if load_id not in schedule.rides:
-                schedule.put_in(ride)
-        schedule.rides = {load_id: schedule.rides[load_id] for load_id in rides}
 
     def search(self, rng: random.Random, going: Callable[[], bool], better: Callable[[Plan], None]) -> None:
         """Makes room for what is late or left out by moving a few other flasks, as long as that helps."""
@@ -181,7 +81,7 @@ class Steady:
 
     def _make_room(self, rng: random.Random, job: str) -> None:
         """The job and a few flasks out; the job in first, the others back where they were or elsewhere."""
-        self._take_job(job)
+        self.take_job(job)
         taken = self._take_some(rng, job)
         self.insert({j: n for j, n in self.missing().items() if j == job}, rng if rng.random() < 0.5 else None)
         groups = self.groups()
@@ -207,7 +107,7 @@ class Steady:
         for ride in early:
             left = [f for f in ride.flasks if f.draft.id not in gone]
             if len(left) < len(ride.flasks):
-                self._replace(ride, left)
+                self.replace_flasks(ride, left)
         return chosen
 
     def plan(self) -> Plan:
@@ -276,26 +176,4 @@ def _rest(problem: Problem, plan: Plan) -> tuple[LeftOut, ...]:
         LeftOut(job=j.id, pieces=j.quantity - inside[j.id], rule=8, reason="not placed yet", remedy="place it")
         for j in problem.jobs
         if j.quantity > inside[j.id]
-    )
-
-
-def _bare(ride: Ride, f: Timed) -> PlannedFlask:
-    d: Draft = f.draft
-    return PlannedFlask(
-        id=d.id,
-        melt=d.melt,
-        size=d.size,
-        investment=d.investment,
-        rings=(Ring(pieces=d.contents, height=Length(0)),),
-        temperature=Temperature(f.temperature),
-        charge=Mass(d.charge),
-        invest_start=f.invest_start,
-        invest_end=f.invest_start,
-        load=ride.id,
-        machine=f.machine,
-        people=f.people,
-        cast_start=f.cast_start,
-        cast_end=f.cast_end,
-        knockout_start=f.knockout_start,
-        knockout_end=f.knockout_end,
     )
