@@ -78,19 +78,22 @@ def _riders(problem: Problem, kept: Plan, load: KilnLoad, new: PlannedFlask, con
             continue
         wanted = before[-1] if before else max([common.low, *after[:1]])
         timed = _timed(problem, kept, load, new, machine, start)
+        if len(timed.people) < problem.machine[machine].people or timed.invest_start < problem.now:
+            continue
         yield filled(problem, replace(timed, temperature=wanted), contents)
 
 
 def _cast_slots(problem: Problem, kept: Plan, load: KilnLoad, new: PlannedFlask) -> Iterator[tuple[str, Minute]]:
-    """Free machines after each cast of the load, and in the place of the old flask."""
+    """Free machines after each cast of the load, and in the place of the old flask, while it may be hot."""
     rules = problem.rules
+    ready = load.program_end + rules.soak_minutes
     for machine in Trees(problem).machines(new.melt, new.size):
         lasts = machine.minutes_per_cast
         taken = [(f.cast_start, f.cast_end) for f in kept.flasks if f.machine == machine.id]
         ends = [f.cast_end for f in kept.flasks if f.load == load.id]
         starts = {end + gap for end in ends for gap in (0, rules.crucible_change_minutes, rules.step_soak_minutes)}
-        starts |= {new.cast_start, load.program_end + rules.soak_minutes}
-        for start in sorted(starts):
+        hot = {s for s in {new.cast_start, ready, *starts} if ready <= s <= ready + rules.hot_hold_minutes}
+        for start in sorted(hot):
             if all(end <= start or begin >= start + lasts for begin, end in taken):
                 yield machine.id, start
 

@@ -18,7 +18,7 @@ from domain.week.reweighing import checked, measured
 LOOKS = 14
 """How many places the checker is asked about before it is said that there are no more."""
 
-SLOTS = 2
+SLOTS = 8
 """Slots of a load that are looked at for a new flask."""
 
 

@@ -21,8 +21,9 @@ from domain.planning.problem import Problem
 from domain.units import Mass, total
 from domain.week.build import problem_of
 from domain.week.by_hand import move_pieces
+from domain.week.places import best_places
 from webapp.app import create_app
-from webapp.formats import fineness, length, mass, temperature
+from webapp.formats import fineness, length, mass, moment, temperature
 from webapp.settings import Settings
 from webapp.store.engine import Database
 from webapp.store.flasks import happened, pins
@@ -246,3 +247,39 @@ async def test_an_invested_flask_says_that_it_does_not_move(client: httpx.AsyncC
     page = (await client.get(f"/flask/{flask}")).text
     assert "It does not move any more: it is invested." in page
     assert 'name="pieces"' not in page
+
+
+async def test_the_best_other_places_are_shown_with_their_cost_and_each_can_be_kept(
+    client: httpx.AsyncClient, db: Database, problem: Problem
+) -> None:
+    before = stored(db)
+    source = max((f for f in before.plan.flasks if len(f.contents) > 1), key=lambda f: len(f.contents))
+    job, count = next((j, n) for j, n in source.contents.items() if problem.job[j].may_split)
+    address = f"/flask/{source.id}/places?job={job}&pieces={count}"
+    part = await client.get(address, headers={"HX-Request": "true"})
+    assert part.status_code == 200
+    assert "<html" not in part.text
+    best = best_places(problem, before.plan, job, count, source.id)
+    assert 1 <= len(best) <= 3
+    assert part.text.count("<form") == len(best)
+    for place in best:
+        assert words(moment(problem.clock.local(place.flask.cast_start))) in words(part.text)
+    assert "<html" in (await client.get(address)).text
+    assert stored(db) == before
+    form = {"job": job, "pieces": count, "to": best[0].to or "", "load": best[0].load or "", "version": before.version}
+    kept = await client.post(f"/flask/{source.id}/move", data=form)
+    assert kept.status_code == 303
+    after = stored(db)
+    assert after.plan.levels == best[0].plan.levels
+    assert [f.cast_start for f in after.plan.flasks] == [f.cast_start for f in best[0].plan.flasks]
+
+
+async def test_places_for_more_pieces_than_there_are_are_refused_in_words(client: httpx.AsyncClient, db: Database) -> None:
+    flask = stored(db).plan.flasks[0]
+    job, count = next(iter(flask.contents.items()))
+    for pieces, said in ((count + 1, f"move 1 to {count} of them"), ("two", "is not a number of pieces")):
+        refused = await client.get(f"/flask/{flask.id}/places?job={job}&pieces={pieces}", headers={"HX-Request": "true"})
+        assert refused.status_code == 422
+        assert "<html" not in refused.text
+        assert said in words(refused.text)
+    assert (await client.get("/flask/F999/places?job=J101&pieces=1")).status_code == 404

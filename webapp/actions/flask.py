@@ -9,6 +9,7 @@ from domain.planning.check import Violation, check
 from domain.planning.measure import measure
 from domain.planning.plan import Level, Plan
 from domain.week.by_hand import move_pieces
+from domain.week.places import Place, best_places
 from webapp.actions.planning import Desk, load_desk
 from webapp.settings import Settings
 from webapp.store import flasks, plans
@@ -21,12 +22,13 @@ ORDER = (Stage.INVESTED, Stage.LOADED, Stage.STARTED, Stage.CAST, Stage.KNOCKED_
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Move:
-    """``to``: a flask, or none for a new one."""
+    """``to``: a flask, or none for a new one, which then rides ``load`` where one is named."""
 
     job: str
     pieces: int
     from_flask: str
     to: str | None
+    load: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,7 +53,7 @@ def try_move(desk: Desk, move: Move) -> Tried:
     """The plan with the pieces moved, checked; nothing is saved."""
     before = desk.open_plan
     try:
-        plan = move_pieces(desk.problem, before, move.job, move.pieces, move.from_flask, move.to)
+        plan = move_pieces(desk.problem, before, move.job, move.pieces, move.from_flask, move.to, move.load)
     except DomainError as error:
         return Tried(move=move, plan=None, trouble=str(error))
     known = {f.id for f in before.flasks}
@@ -63,6 +65,12 @@ def try_move(desk: Desk, move: Move) -> Tried:
         after=plan.levels,
         new_flask=next((f.id for f in plan.flasks if f.id not in known), ""),
     )
+
+
+def places_for(desk: Desk, move: Move) -> tuple[Place, ...]:
+    """The best other places for the pieces, wherever ``move`` would have put them. Raises ``DomainError``
+    where the pieces are not there or do not move."""
+    return best_places(desk.problem, desk.open_plan, move.job, move.pieces, move.from_flask)
 
 
 def keep_move(db: Database, settings: Settings, move: Move, version: int) -> Tried:

@@ -22,7 +22,7 @@ from webapp.routes.edge import Db, TheSettings, Typed
 from webapp.store.flasks import happened
 from webapp.views import flask as view
 from webapp.views.curve import Curve, program_drawing
-from webapp.views.flask import ChargeSheet, JobInFlask, MixSheet, Place
+from webapp.views.flask import ChargeSheet, JobInFlask, MixSheet, Place, PlaceLine
 from webapp.views.prints import context_of_flask
 from webapp.views.tree import TreeDrawing, tree_drawing
 from webapp.views.week import FlaskLine, LevelLine, LoadLine, flask_line, level_lines, load_lines
@@ -48,6 +48,19 @@ class MoveAnswer(Part):
     version: int
     tried: Tried | None
     compared: tuple[Compared, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlacesAnswer(Part):
+    """The best other places for the pieces of ``asked``; none before they are asked for."""
+
+    template: ClassVar[str] = "flask/_places.html"
+
+    flask: str
+    version: int
+    asked: Move
+    best: tuple[PlaceLine, ...] | None
+    trouble: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,6 +92,8 @@ class FlaskPage(Page):
     asked: Move
     tried: Tried | None
     compared: tuple[Compared, ...]
+    best: tuple[PlaceLine, ...] | None = None
+    trouble: str = ""
     error: str = ""
 
 
@@ -93,13 +108,13 @@ def flask(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLRes
 
 @router.get("/{name}/move")
 def try_move(
-    request: Request, db: Db, settings: TheSettings, name: str, job: str = "", pieces: str = "", to: str = ""
+    request: Request, db: Db, settings: TheSettings, name: str, job: str = "", pieces: str = "", to: str = "", load: str = ""
 ) -> HTMLResponse:
     """The checker's answer at once; nothing is saved."""
     with db.read() as session:
         desk = load_desk(session, settings)
     try:
-        move = _move(name, job, pieces, to)
+        move = _move(name, job, pieces, to, load)
         tried = actions.try_move(desk, move)
     except DomainError as error:
         return answer(request, _page(desk, name, error=str(error)), 422)
@@ -108,9 +123,29 @@ def try_move(
     return answer(request, _page(desk, name, asked=move, tried=tried))
 
 
+@router.get("/{name}/places")
+def places(
+    request: Request, db: Db, settings: TheSettings, name: str, job: str = "", pieces: str = "", to: str = ""
+) -> HTMLResponse:
+    """Where else the pieces may go; nothing is saved."""
+    with db.read() as session:
+        desk = load_desk(session, settings)
+    _found(desk, name)
+    asked, best, trouble = Move(job=job, pieces=1, from_flask=name, to=to or None), None, ""
+    try:
+        asked = _move(name, job, pieces, to)
+        best = view.place_lines(desk.problem, actions.places_for(desk, asked))
+    except DomainError as error:
+        trouble = str(error)
+    status = 422 if trouble else 200
+    if wants_part(request):
+        return answer(request, PlacesAnswer(flask=name, version=_version(desk), asked=asked, best=best, trouble=trouble), status)
+    return answer(request, _page(desk, name, asked=asked, best=best, trouble=trouble), status)
+
+
 @router.post("/{name}/move")
 def keep_move(request: Request, db: Db, settings: TheSettings, name: str, typed: Typed) -> Response:
-    move = _move(name, typed.get("job", ""), typed.get("pieces", ""), typed.get("to", ""))
+    move = _move(name, typed.get("job", ""), typed.get("pieces", ""), typed.get("to", ""), typed.get("load", ""))
     version = typed.get("version", "")
     tried = actions.keep_move(db, settings, move, int(version) if version.isdecimal() else -1)
     if tried.allowed:
@@ -149,10 +184,10 @@ def undo(db: Db, name: str, typed: Typed) -> Response:
     return see_other(f"/flask/{name}", f"{name} is not marked {reached} any more.")
 
 
-def _move(name: str, job: str, pieces: str, to: str) -> Move:
+def _move(name: str, job: str, pieces: str, to: str, load: str = "") -> Move:
     if not pieces.strip().isdecimal():
         raise DomainError(f"“{pieces}” is not a number of pieces.")
-    return Move(job=job, pieces=int(pieces), from_flask=name, to=to or None)
+    return Move(job=job, pieces=int(pieces), from_flask=name, to=to or None, load=load or None)
 
 
 def _version(desk: Desk) -> int:
@@ -173,6 +208,8 @@ def _page(
     events: tuple[tuple[str, datetime, str], ...] = (),
     asked: Move | None = None,
     tried: Tried | None = None,
+    best: tuple[PlaceLine, ...] | None = None,
+    trouble: str = "",
     error: str = "",
 ) -> FlaskPage:
     plan, found = _found(desk, name)
@@ -204,6 +241,8 @@ def _page(
         asked=asked or Move(job=first, pieces=1, from_flask=name, to=None),
         tried=tried,
         compared=_compared(tried),
+        best=best,
+        trouble=trouble,
         error=error,
     )
 

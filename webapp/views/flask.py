@@ -8,12 +8,14 @@ from datetime import date, datetime, timedelta
 from domain.metallurgy.charge import ComposedCharge
 from domain.metallurgy.pattern_metal import trunk_metal
 from domain.mould.mix import InvestmentMix, investment_mix
-from domain.planning.plan import ChargePart, From, MetalOrder, Plan, PlannedFlask
+from domain.planning.plan import ChargePart, From, Level, MetalOrder, Plan, PlannedFlask
 from domain.planning.problem import PlanJob, Problem
 from domain.shop.alloy import FinenessStandard
 from domain.shop.investment import InvestmentKind
 from domain.stock.composed import composed_charges
 from domain.units import Mass, TemperatureRange, Volume, total
+from domain.week.places import Place as BestPlace
+from webapp.views.week import LEVEL_WORDS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,6 +72,49 @@ class Place:
     cast: datetime
     size: str
     pieces: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceLine:
+    """One of the best other places. ``to`` and ``load`` as the form sends them, empty for none; ``new``:
+    the flask is a new one. ``costs``: levels that change, in words, with whether they get worse."""
+
+    to: str
+    load: str
+    new: bool
+    flask: str
+    size: str
+    kiln: str
+    cast: datetime
+    done: date
+    costs: tuple[tuple[str, bool], ...]
+
+
+def place_lines(problem: Problem, best: tuple[BestPlace, ...]) -> tuple[PlaceLine, ...]:
+    return tuple(_place_line(problem, place) for place in best)
+
+
+def _place_line(problem: Problem, place: BestPlace) -> PlaceLine:
+    flask = place.flask
+    load = place.plan.load(flask.load)
+    kiln = problem.kiln.get(load.kiln) if load else None
+    return PlaceLine(
+        to=place.to or "",
+        load=place.load or "",
+        new=place.to is None,
+        flask=flask.id,
+        size=problem.size[flask.size].name if flask.size in problem.size else flask.size,
+        kiln=kiln.name if kiln else "",
+        cast=problem.clock.local(flask.cast_start),
+        done=problem.clock.day_of(flask.knockout_end),
+        costs=tuple((_cost(level), level.value > 0) for level in place.cost if level.value),
+    )
+
+
+def _cost(level: Level) -> str:
+    name, one, many = LEVEL_WORDS.get(level.name, (level.name, "", ""))
+    sign = "+" if level.value > 0 else "\N{MINUS SIGN}"
+    return f"{name} {sign}{abs(level.value)} {one if abs(level.value) == 1 else many}"
 
 
 def jobs_in(problem: Problem, plan: Plan, flask: PlannedFlask) -> tuple[JobInFlask, ...]:
