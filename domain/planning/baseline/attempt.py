@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from domain.planning.baseline.drafts import Draft, Obstacle, Ride, Timed, falling
-from domain.planning.baseline.times import Timetable, clash
+from domain.planning.baseline.times import Timetable, clash, latest_gap
 from domain.planning.clock import Minute
 from domain.planning.problem import PlanDay
 from domain.shop.burnout import BurnoutProgram, Kiln
@@ -116,12 +116,9 @@ class Attempt:
         for opens, closes in reversed(self.table.hours.open_days):
             if opens + lasts > end:
                 continue
-            at = min(end, closes) - lasts
-            while at >= max(opens, not_before):
-                taken = clash(self.table.bench, at, at + lasts) or clash(also, at, at + lasts)
-                if taken is None:
-                    return at
-                at = taken[0] - lasts
+            at = latest_gap(self.table.bench, also, max(opens, not_before), min(end, closes) - lasts, lasts)
+            if at is not None:
+                return at
             if not_before >= opens:
                 return None
         return None
@@ -193,9 +190,8 @@ class Attempt:
         for shift in self.table.hours.shifts_of(self.day):
             if not shift.opens <= start or end > self.table.last_cast_end(shift.closes) or shift.person in free:
                 continue
-            busy = [*self.table.person_casts.get((shift.person, index), ())]
-            busy += [(t.cast_start, t.cast_end) for t in done if shift.person in t.people]
-            if clash(busy, start, end) is None:
+            busy = clash(self.table.person_casts.get((shift.person, index), ()), start, end)
+            if busy is None and not any(t.cast_start < end and start < t.cast_end and shift.person in t.people for t in done):
                 free.append(shift.person)
         return tuple(free[:wanted]) if len(free) >= wanted else None
 

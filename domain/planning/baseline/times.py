@@ -122,3 +122,18 @@ def clash(spans: Sequence[tuple[Minute, Minute]], start: Minute, end: Minute) ->
     if len(spans) > 24:
         near = spans[bisect_left(spans, (start - 1440, 0)) : bisect_left(spans, (end, 0))]
     return next((s for s in near if s[0] < end and start < s[1]), None)
+
+
+def latest_gap(
+    spans: Sequence[tuple[Minute, Minute]], also: Sequence[tuple[Minute, Minute]], first: Minute, last: Minute, lasts: Minute
+) -> Minute | None:
+    """The latest start from ``first`` to ``last`` of something that overlaps no span. Both lists are sorted, and
+    a span is no longer than a day."""
+    near = spans[bisect_left(spans, (first - 1440, 0)) : bisect_left(spans, (last + lasts, 0))]
+    at = last
+    for start, end in reversed(sorted([*near, *also]) if also else near):
+        if start < at + lasts and at < end:
+            at = start - lasts
+            if at < first:
+                return None
+    return at if at >= first else None
