@@ -29,7 +29,7 @@ def move_pieces(
 
 def taken_out(problem: Problem, plan: Plan, job: str, pieces: int, from_flask: str) -> tuple[PlannedFlask, Plan]:
     """The flask that they come from, and the plan without them."""
-    source = _movable(problem, plan, from_flask)
+    source = movable(problem, plan, from_flask)
     _asked_well(problem, source, job, pieces)
     remaining = {j: n - (pieces if j == job else 0) for j, n in source.contents.items()}
     return source, without(problem, plan, source, {j: n for j, n in remaining.items() if n})
@@ -39,7 +39,7 @@ def put_into(problem: Problem, plan: Plan, kept: Plan, source: PlannedFlask, job
     """``kept`` with the pieces in a flask that is planned, the charges as they were."""
     if to_flask == source.id:
         raise DomainError(f"The pieces are in {to_flask} already.")
-    target = _movable(problem, plan, to_flask)
+    target = movable(problem, plan, to_flask)
     if target.melt != source.melt:
         raise DomainError(
             f"{to_flask} is cast in {_metal(problem, target)}, {source.id} in {_metal(problem, source)}: one alloy to a flask."
@@ -48,7 +48,8 @@ def put_into(problem: Problem, plan: Plan, kept: Plan, source: PlannedFlask, job
     return with_flask(problem, kept, target, refilled(problem, target, contents))
 
 
-def _movable(problem: Problem, plan: Plan, flask_id: str) -> PlannedFlask:
+def movable(problem: Problem, plan: Plan, flask_id: str) -> PlannedFlask:
+    """The flask. Raises ``DomainError`` where there is none of this id, or it does not move."""
     flask = plan.flask(flask_id)
     if flask is None:
         raise DomainError(f"There is no flask {flask_id} in this plan.")

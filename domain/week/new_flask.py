@@ -20,10 +20,10 @@ from domain.week.reweighing import finished, measured
 def into_new(problem: Problem, plan: Plan, kept: Plan, source: PlannedFlask, contents: Contents, load: str | None = None) -> Plan:
     """A new flask in a load that is planned already (``load``, if one is named; else its own load
     first), where the rules leave it a place; else in a load of its own."""
-    sizes = new_sizes(problem, source, contents)
+    sizes, new = new_sizes(problem, source, contents), named_anew(problem, plan, source)
     for one in open_loads(problem, kept, source):
         if load in (None, one.id):
-            for candidate in in_load(problem, plan, kept, source, contents, one, sizes):
+            for candidate in in_load(problem, plan, kept, new, contents, one, sizes):
                 if not check(problem, candidate, metal=False):
                     return finished(problem, plan, candidate)
     if load is not None:
@@ -32,16 +32,20 @@ def into_new(problem: Problem, plan: Plan, kept: Plan, source: PlannedFlask, con
 
 
 def in_load(
-    problem: Problem, plan: Plan, kept: Plan, source: PlannedFlask, contents: Contents, load: KilnLoad, sizes: list[str]
+    problem: Problem, plan: Plan, kept: Plan, new: PlannedFlask, contents: Contents, load: KilnLoad, sizes: list[str]
 ) -> Iterator[Plan]:
-    """Plans with the new flask, of one of these sizes, in this load; measured, the charges as they were.
-    The checker has not seen them."""
-    new = replace(source, id=_free_id(problem, plan))
+    """Plans with ``new``, of one of these sizes, at each slot that this load leaves it; measured, the
+    charges as they were. The checker has not seen them."""
     for size in sizes:
         for flask in _riders(problem, kept, load, replace(new, size=size), contents):
             candidate = _stood(problem, kept, flask)
             if candidate is not None:
                 yield measured(problem, plan, candidate)
+
+
+def named_anew(problem: Problem, plan: Plan, source: PlannedFlask) -> PlannedFlask:
+    """The same with the next flask number that no plan has used."""
+    return replace(source, id=_free_id(problem, plan))
 
 
 def new_sizes(problem: Problem, source: PlannedFlask, contents: Contents) -> list[str]:

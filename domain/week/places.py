@@ -12,7 +12,7 @@ from domain.planning.measure import measure, values
 from domain.planning.plan import Level, Plan, PlannedFlask
 from domain.planning.problem import Problem
 from domain.week.by_hand import put_into, taken_out
-from domain.week.new_flask import in_load, in_new_load, new_sizes, open_loads
+from domain.week.new_flask import in_load, in_new_load, named_anew, new_sizes, open_loads
 from domain.week.reweighing import checked, measured
 
 LOOKS = 14
@@ -73,11 +73,11 @@ def _others(problem: Problem, plan: Plan, kept: Plan, source: PlannedFlask, job:
 
 def _loads(problem: Problem, plan: Plan, kept: Plan, source: PlannedFlask, job: str, pieces: int) -> Iterator[_Option]:
     try:
-        sizes = new_sizes(problem, source, {job: pieces})
+        sizes, new = new_sizes(problem, source, {job: pieces}), named_anew(problem, plan, source)
     except DomainError:  # no flask takes these pieces alone
         return
     for load in open_loads(problem, kept, source):
-        for put in islice(in_load(problem, plan, kept, source, {job: pieces}, load, sizes), SLOTS):
+        for put in islice(in_load(problem, plan, kept, new, {job: pieces}, load, sizes), SLOTS):
             yield _Option(to=None, load=load.id, plan=put)
 
 
@@ -101,5 +101,9 @@ def _passed(problem: Problem, plan: Plan, options: list[_Option]) -> Iterator[Pl
             continue
         loads |= {option.load} if option.load else set()
         new = next((f.id for f in done.flasks if f.id not in known), "")
-        cost = tuple(Level(name=b.name, value=a.value - b.value) for a, b in zip(done.levels, before, strict=True))
-        yield Place(to=option.to, load=option.load, new=new, plan=done, cost=cost)
+        yield Place(to=option.to, load=option.load, new=new, plan=done, cost=cost_of(before, done))
+
+
+def cost_of(before: tuple[Level, ...], plan: Plan) -> tuple[Level, ...]:
+    """What each level is worth more than before."""
+    return tuple(Level(name=b.name, value=a.value - b.value) for a, b in zip(plan.levels, before, strict=True))
