@@ -16,6 +16,8 @@ PAGES = {
     "week": "/week",
     "flask": "/flask/F1",
     "a move that is tried": "/flask/F1/move?job=J103&pieces=1&to=",
+    "the best other places": "/flask/F1/places?job=J103&pieces=1",
+    "the best other slots": "/flask/F1/slots",
     "what if": "/what-if",
     "today": "/today",
     "a casting day": "/today?day=2026-03-03",

@@ -22,6 +22,7 @@ from domain.units import Mass, total
 from domain.week.build import problem_of
 from domain.week.by_hand import move_pieces
 from domain.week.places import best_places
+from domain.week.slots import best_slots
 from webapp.app import create_app
 from webapp.formats import fineness, length, mass, moment, temperature
 from webapp.settings import Settings
@@ -283,3 +284,21 @@ async def test_places_for_more_pieces_than_there_are_are_refused_in_words(client
         assert "<html" not in refused.text
         assert said in words(refused.text)
     assert (await client.get("/flask/F999/places?job=J101&pieces=1")).status_code == 404
+
+
+async def test_a_whole_flask_moves_to_a_slot_that_was_shown(client: httpx.AsyncClient, db: Database, problem: Problem) -> None:
+    before = stored(db)
+    flask, slot = next((f.id, slots[0]) for f in before.plan.flasks if (slots := best_slots(problem, before.plan, f.id)))
+    part = await client.get(f"/flask/{flask}/slots", headers={"HX-Request": "true"})
+    assert part.status_code == 200
+    assert f"Cast it {words(moment(problem.clock.local(slot.cast_start)))}" in words(part.text)
+    assert "<html" in (await client.get(f"/flask/{flask}/slots")).text
+    assert stored(db) == before
+    form = {"load": slot.load, "machine": slot.machine, "minute": slot.cast_start, "version": before.version}
+    assert (await client.post(f"/flask/{flask}/slot", data={**form, "minute": "1"})).status_code == 422
+    assert (await client.post(f"/flask/{flask}/slot", data={**form, "version": 7})).status_code == 422
+    assert stored(db) == before
+    assert (await client.post(f"/flask/{flask}/slot", data=form)).status_code == 303
+    after = stored(db)
+    assert after.plan.flask(flask) == slot.plan.flask(flask)
+    assert (after.made_by, after.note) == ("hand", f"{flask} moved to another slot, in load {slot.load}")

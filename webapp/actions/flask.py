@@ -10,6 +10,7 @@ from domain.planning.measure import measure
 from domain.planning.plan import Level, Plan
 from domain.week.by_hand import move_pieces
 from domain.week.places import Place, best_places
+from domain.week.slots import Slot, best_slots, move_flask
 from webapp.actions.planning import Desk, load_desk
 from webapp.settings import Settings
 from webapp.store import flasks, plans
@@ -29,6 +30,15 @@ class Move:
     from_flask: str
     to: str | None
     load: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WantedSlot:
+    """``cast_start`` in minutes of today's clock."""
+
+    load: str
+    machine: str
+    cast_start: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,17 +87,36 @@ def keep_move(db: Database, settings: Settings, move: Move, version: int) -> Tri
     """The same, saved as a new plan version where the checker passes it. Raises ``DomainError`` when
     ``version`` is no longer the current plan."""
     with db.write() as session:
-        desk = load_desk(session, settings)
-        if desk.stored is None or desk.stored.version != version:
-            raise DomainError(
-                "There is a newer plan than the one that you looked at. Look at the flask again, then move the pieces."
-            )
+        desk = _same_desk(session, settings, version)
         tried = try_move(desk, move)
         if tried.plan is not None and tried.allowed:
             where = move.to or tried.new_flask
             note = f"{move.pieces} of {move.job} moved from {move.from_flask} to {where}"
             save_plan(session, tried.plan, desk.now, note=note)
         return tried
+
+
+def _same_desk(session: Session, settings: Settings, version: int) -> Desk:
+    desk = load_desk(session, settings)
+    if desk.stored is None or desk.stored.version != version:
+        raise DomainError("There is a newer plan than the one that you looked at. Look at the flask again, then move it.")
+    return desk
+
+
+def slots_for(desk: Desk, flask: str) -> tuple[Slot, ...]:
+    """The best other slots for the whole flask. Raises ``DomainError`` where it does not move."""
+    return best_slots(desk.problem, desk.open_plan, flask)
+
+
+def keep_slot(db: Database, settings: Settings, flask: str, wanted: WantedSlot, version: int) -> None:
+    """The flask in another slot, saved as a new plan version. Raises ``DomainError`` when ``version`` is no
+    longer the current plan, the slot is gone, or the checker objects."""
+    with db.write() as session:
+        desk = _same_desk(session, settings, version)
+        plan = move_flask(desk.problem, desk.open_plan, flask, wanted.load, wanted.machine, wanted.cast_start)
+        if wrong := check(desk.problem, plan):
+            raise DomainError(f"This breaks rule {wrong[0].rule}: {wrong[0].message}. Nothing was changed.")
+        save_plan(session, plan, desk.now, note=f"{flask} moved to another slot, in load {wanted.load}")
 
 
 def pin(db: Database, flask: str, reason: str) -> None:

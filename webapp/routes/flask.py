@@ -15,14 +15,14 @@ from domain.planning.plan import Plan, PlannedFlask
 from domain.safety.checklist import Caution, cautions_for
 from domain.units import TemperatureRange
 from webapp.actions import flask as actions
-from webapp.actions.flask import ORDER, Move, Tried
+from webapp.actions.flask import ORDER, Move, Tried, WantedSlot
 from webapp.actions.planning import Desk, load_desk
 from webapp.pages import Page, Part, answer, see_other, wants_part
-from webapp.routes.edge import Db, TheSettings, Typed
+from webapp.routes.edge import Db, TheSettings, Typed, version_in
 from webapp.store.flasks import happened
 from webapp.views import flask as view
 from webapp.views.curve import Curve, program_drawing
-from webapp.views.flask import ChargeSheet, JobInFlask, MixSheet, Place, PlaceLine
+from webapp.views.flask import ChargeSheet, JobInFlask, MixSheet, Place, PlaceLine, SlotLine
 from webapp.views.prints import context_of_flask
 from webapp.views.tree import TreeDrawing, tree_drawing
 from webapp.views.week import FlaskLine, LevelLine, LoadLine, flask_line, level_lines, load_lines
@@ -64,6 +64,17 @@ class PlacesAnswer(Part):
 
 
 @dataclass(frozen=True, kw_only=True)
+class SlotsAnswer(Part):
+    """The best other slots for the whole flask; none before they are asked for."""
+
+    template: ClassVar[str] = "flask/_slots.html"
+
+    flask: str
+    version: int
+    slots: tuple[SlotLine, ...] | None
+
+
+@dataclass(frozen=True, kw_only=True)
 class FlaskPage(Page):
     """``next_stage`` and ``last_stage``: what may be marked and taken back. ``key``: makes a form count
     once. ``stays``: why its pieces may not be moved, empty where they may. ``asked``: the move as typed."""
@@ -94,6 +105,7 @@ class FlaskPage(Page):
     compared: tuple[Compared, ...]
     best: tuple[PlaceLine, ...] | None = None
     trouble: str = ""
+    slots: tuple[SlotLine, ...] | None = None
     error: str = ""
 
 
@@ -158,6 +170,36 @@ def keep_move(request: Request, db: Db, settings: TheSettings, name: str, typed:
     return answer(request, _page(desk, name, asked=move, tried=tried), 422)
 
 
+@router.get("/{name}/slots")
+def slots(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLResponse:
+    """Where else the whole flask may go; nothing is saved."""
+    with db.read() as session:
+        desk = load_desk(session, settings)
+    _found(desk, name)
+    try:
+        best = view.slot_lines(desk.problem, actions.slots_for(desk, name), name)
+    except DomainError as error:
+        return answer(request, _page(desk, name, error=str(error)), 422)
+    if wants_part(request):
+        return answer(request, SlotsAnswer(flask=name, version=_version(desk), slots=best))
+    return answer(request, _page(desk, name, slots=best))
+
+
+@router.post("/{name}/slot")
+def keep_slot(request: Request, db: Db, settings: TheSettings, name: str, typed: Typed) -> Response:
+    minute = typed.get("minute", "")
+    wanted = WantedSlot(
+        load=typed.get("load", ""), machine=typed.get("machine", ""), cast_start=int(minute) if minute.isdecimal() else -1
+    )
+    try:
+        actions.keep_slot(db, settings, name, wanted, version_in(typed))
+    except DomainError as error:
+        with db.read() as session:
+            desk = load_desk(session, settings)
+        return answer(request, _page(desk, name, error=str(error)), 422)
+    return see_other(f"/flask/{name}", f"{name} has another slot: a new plan, made by hand, passed the check.")
+
+
 @router.post("/{name}/pin")
 def pin(db: Db, name: str, typed: Typed) -> Response:
     actions.pin(db, name, typed.get("reason", ""))
@@ -210,6 +252,7 @@ def _page(
     tried: Tried | None = None,
     best: tuple[PlaceLine, ...] | None = None,
     trouble: str = "",
+    slots: tuple[SlotLine, ...] | None = None,
     error: str = "",
 ) -> FlaskPage:
     plan, found = _found(desk, name)
@@ -243,6 +286,7 @@ def _page(
         compared=_compared(tried),
         best=best,
         trouble=trouble,
+        slots=slots,
         error=error,
     )
 

@@ -15,6 +15,7 @@ from domain.shop.investment import InvestmentKind
 from domain.stock.composed import composed_charges
 from domain.units import Mass, TemperatureRange, Volume, total
 from domain.week.places import Place as BestPlace
+from domain.week.slots import Slot
 from webapp.views.week import LEVEL_WORDS
 
 
@@ -90,6 +91,46 @@ class PlaceLine:
     costs: tuple[tuple[str, bool], ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SlotLine:
+    """One of the best other slots for a whole flask. ``load``, ``machine`` and ``minute`` as the form
+    sends them."""
+
+    load: str
+    machine: str
+    minute: int
+    kiln: str
+    machine_name: str
+    invested: datetime
+    cast: datetime
+    done: date
+    costs: tuple[tuple[str, bool], ...]
+
+
+def slot_lines(problem: Problem, best: tuple[Slot, ...], flask: str) -> tuple[SlotLine, ...]:
+    return tuple(_slot_line(problem, slot, placed) for slot in best if (placed := slot.plan.flask(flask)))
+
+
+def _slot_line(problem: Problem, slot: Slot, flask: PlannedFlask) -> SlotLine:
+    load = slot.plan.load(slot.load)
+    kiln = problem.kiln.get(load.kiln) if load else None
+    return SlotLine(
+        load=slot.load,
+        machine=slot.machine,
+        minute=slot.cast_start,
+        kiln=kiln.name if kiln else "",
+        machine_name=problem.machine[slot.machine].name,
+        invested=problem.clock.local(flask.invest_start),
+        cast=problem.clock.local(slot.cast_start),
+        done=problem.clock.day_of(flask.knockout_end),
+        costs=_costs(slot.cost),
+    )
+
+
+def _costs(levels: tuple[Level, ...]) -> tuple[tuple[str, bool], ...]:
+    return tuple((_cost(level), level.value > 0) for level in levels if level.value)
+
+
 def place_lines(problem: Problem, best: tuple[BestPlace, ...]) -> tuple[PlaceLine, ...]:
     return tuple(_place_line(problem, place) for place in best)
 
@@ -107,7 +148,7 @@ def _place_line(problem: Problem, place: BestPlace) -> PlaceLine:
         kiln=kiln.name if kiln else "",
         cast=problem.clock.local(flask.cast_start),
         done=problem.clock.day_of(flask.knockout_end),
-        costs=tuple((_cost(level), level.value > 0) for level in place.cost if level.value),
+        costs=_costs(place.cost),
     )
 
 
