@@ -25,7 +25,7 @@ from webapp import log
 from webapp.actions.start import open_shop
 from webapp.errors import add_error_pages, unexpected
 from webapp.pages import resource_folder
-from webapp.routes import exchange, flask, home, intake, jobs, metal, prints, shop, today, week, what_if
+from webapp.routes import exchange, flask, home, intake, jobs, metal, moves, prints, shop, today, week, what_if
 from webapp.security import Guard
 from webapp.settings import MAX_BODY_BYTES, Settings, local_timezone
 from webapp.solving.runner import Runner
@@ -38,6 +38,7 @@ ROUTERS = (
     week.router,
     what_if.router,
     flask.router,
+    moves.router,
     today.router,
     metal.router,
     exchange.router,

@@ -1,4 +1,4 @@
-"""One flask: its sheet, its pin, its stages, and moving pieces out of it."""
+"""One flask: its sheet, its pin and its stages."""
 
 from __future__ import annotations
 
@@ -10,19 +10,19 @@ from typing import ClassVar
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, Response
 
-from domain.errors import DomainError
 from domain.planning.plan import Plan, PlannedFlask
 from domain.safety.checklist import Caution, cautions_for
 from domain.units import TemperatureRange
 from webapp.actions import flask as actions
-from webapp.actions.flask import ORDER, Move, Tried, WantedSlot
+from webapp.actions.flask import ORDER, Move, Tried
 from webapp.actions.planning import Desk, load_desk
-from webapp.pages import Page, Part, answer, see_other, wants_part
-from webapp.routes.edge import Db, TheSettings, Typed, version_in
+from webapp.pages import Page, answer, see_other
+from webapp.routes.edge import Db, TheSettings, Typed
 from webapp.store.flasks import happened
 from webapp.views import flask as view
 from webapp.views.curve import Curve, program_drawing
-from webapp.views.flask import ChargeSheet, JobInFlask, MixSheet, Place, PlaceLine, SlotLine
+from webapp.views.flask import ChargeSheet, JobInFlask, MixSheet, Place
+from webapp.views.places import PlaceLine, SlotLine
 from webapp.views.prints import context_of_flask
 from webapp.views.tree import TreeDrawing, tree_drawing
 from webapp.views.week import FlaskLine, LevelLine, LoadLine, flask_line, level_lines, load_lines
@@ -36,42 +36,6 @@ class Compared:
 
     before: LevelLine
     after: LevelLine
-
-
-@dataclass(frozen=True, kw_only=True)
-class MoveAnswer(Part):
-    """What the checker says of a move. ``tried`` is none before the first try."""
-
-    template: ClassVar[str] = "flask/_move.html"
-
-    flask: str
-    version: int
-    tried: Tried | None
-    compared: tuple[Compared, ...]
-
-
-@dataclass(frozen=True, kw_only=True)
-class PlacesAnswer(Part):
-    """The best other places for the pieces of ``asked``; none before they are asked for."""
-
-    template: ClassVar[str] = "flask/_places.html"
-
-    flask: str
-    version: int
-    asked: Move
-    best: tuple[PlaceLine, ...] | None
-    trouble: str = ""
-
-
-@dataclass(frozen=True, kw_only=True)
-class SlotsAnswer(Part):
-    """The best other slots for the whole flask; none before they are asked for."""
-
-    template: ClassVar[str] = "flask/_slots.html"
-
-    flask: str
-    version: int
-    slots: tuple[SlotLine, ...] | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -115,89 +79,7 @@ def flask(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLRes
         desk = load_desk(session, settings)
         events = happened(session).get(name, ())
     told = tuple((str(e.stage), desk.local(e.at), e.note) for e in events)
-    return answer(request, _page(desk, name, events=told))
-
-
-@router.get("/{name}/move")
-def try_move(
-    request: Request, db: Db, settings: TheSettings, name: str, job: str = "", pieces: str = "", to: str = "", load: str = ""
-) -> HTMLResponse:
-    """The checker's answer at once; nothing is saved."""
-    with db.read() as session:
-        desk = load_desk(session, settings)
-    try:
-        move = _move(name, job, pieces, to, load)
-        tried = actions.try_move(desk, move)
-    except DomainError as error:
-        return answer(request, _page(desk, name, error=str(error)), 422)
-    if wants_part(request):
-        return answer(request, MoveAnswer(flask=name, version=_version(desk), tried=tried, compared=_compared(tried)))
-    return answer(request, _page(desk, name, asked=move, tried=tried))
-
-
-@router.get("/{name}/places")
-def places(
-    request: Request, db: Db, settings: TheSettings, name: str, job: str = "", pieces: str = "", to: str = ""
-) -> HTMLResponse:
-    """Where else the pieces may go; nothing is saved."""
-    with db.read() as session:
-        desk = load_desk(session, settings)
-    _found(desk, name)
-    asked, best, trouble = Move(job=job, pieces=1, from_flask=name, to=to or None), None, ""
-    try:
-        asked = _move(name, job, pieces, to)
-        best = view.place_lines(desk.problem, actions.places_for(desk, asked))
-    except DomainError as error:
-        trouble = str(error)
-    status = 422 if trouble else 200
-    if wants_part(request):
-        return answer(request, PlacesAnswer(flask=name, version=_version(desk), asked=asked, best=best, trouble=trouble), status)
-    return answer(request, _page(desk, name, asked=asked, best=best, trouble=trouble), status)
-
-
-@router.post("/{name}/move")
-def keep_move(request: Request, db: Db, settings: TheSettings, name: str, typed: Typed) -> Response:
-    move = _move(name, typed.get("job", ""), typed.get("pieces", ""), typed.get("to", ""), typed.get("load", ""))
-    version = typed.get("version", "")
-    tried = actions.keep_move(db, settings, move, int(version) if version.isdecimal() else -1)
-    if tried.allowed:
-        where = move.to or tried.new_flask
-        return see_other(
-            f"/flask/{where}", f"{move.pieces} of {move.job} moved to {where}: a new plan, made by hand, passed the check."
-        )
-    with db.read() as session:
-        desk = load_desk(session, settings)
-    return answer(request, _page(desk, name, asked=move, tried=tried), 422)
-
-
-@router.get("/{name}/slots")
-def slots(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLResponse:
-    """Where else the whole flask may go; nothing is saved."""
-    with db.read() as session:
-        desk = load_desk(session, settings)
-    _found(desk, name)
-    try:
-        best = view.slot_lines(desk.problem, actions.slots_for(desk, name), name)
-    except DomainError as error:
-        return answer(request, _page(desk, name, error=str(error)), 422)
-    if wants_part(request):
-        return answer(request, SlotsAnswer(flask=name, version=_version(desk), slots=best))
-    return answer(request, _page(desk, name, slots=best))
-
-
-@router.post("/{name}/slot")
-def keep_slot(request: Request, db: Db, settings: TheSettings, name: str, typed: Typed) -> Response:
-    minute = typed.get("minute", "")
-    wanted = WantedSlot(
-        load=typed.get("load", ""), machine=typed.get("machine", ""), cast_start=int(minute) if minute.isdecimal() else -1
-    )
-    try:
-        actions.keep_slot(db, settings, name, wanted, version_in(typed))
-    except DomainError as error:
-        with db.read() as session:
-            desk = load_desk(session, settings)
-        return answer(request, _page(desk, name, error=str(error)), 422)
-    return see_other(f"/flask/{name}", f"{name} has another slot: a new plan, made by hand, passed the check.")
+    return answer(request, page_of(desk, name, events=told))
 
 
 @router.post("/{name}/pin")
@@ -226,24 +108,18 @@ def undo(db: Db, name: str, typed: Typed) -> Response:
     return see_other(f"/flask/{name}", f"{name} is not marked {reached} any more.")
 
 
-def _move(name: str, job: str, pieces: str, to: str, load: str = "") -> Move:
-    if not pieces.strip().isdecimal():
-        raise DomainError(f"“{pieces}” is not a number of pieces.")
-    return Move(job=job, pieces=int(pieces), from_flask=name, to=to or None, load=load or None)
-
-
-def _version(desk: Desk) -> int:
+def version_of(desk: Desk) -> int:
     return desk.stored.version if desk.stored else 0
 
 
-def _found(desk: Desk, name: str) -> tuple[Plan, PlannedFlask]:
+def planned_flask(desk: Desk, name: str) -> tuple[Plan, PlannedFlask]:
     found = desk.plan.flask(name) if desk.plan else None
     if desk.plan is None or found is None:
         raise HTTPException(404)
     return desk.plan, found
 
 
-def _page(
+def page_of(
     desk: Desk,
     name: str,
     *,
@@ -255,7 +131,7 @@ def _page(
     slots: tuple[SlotLine, ...] | None = None,
     error: str = "",
 ) -> FlaskPage:
-    plan, found = _found(desk, name)
+    plan, found = planned_flask(desk, name)
     problem = desk.problem
     line = flask_line(problem, plan, found, desk.pins, desk.stages)
     first = next(iter(found.contents), "")
@@ -265,7 +141,7 @@ def _page(
         title=f"Flask {name}",
         flask=name,
         line=line,
-        version=_version(desk),
+        version=version_of(desk),
         people=view.people_names(problem, found),
         temperatures=view.common_temperatures(problem, found),
         jobs=view.jobs_in(problem, plan, found),
@@ -283,7 +159,7 @@ def _page(
         places=view.places(problem, desk.open_plan, found),
         asked=asked or Move(job=first, pieces=1, from_flask=name, to=None),
         tried=tried,
-        compared=_compared(tried),
+        compared=compared_levels(tried),
         best=best,
         trouble=trouble,
         slots=slots,
@@ -308,7 +184,7 @@ def _curve(desk: Desk, plan: Plan, found: PlannedFlask) -> Curve | None:
     return program_drawing(program, load, riders, desk.problem.rules, desk.problem.clock)
 
 
-def _compared(tried: Tried | None) -> tuple[Compared, ...]:
+def compared_levels(tried: Tried | None) -> tuple[Compared, ...]:
     if tried is None or tried.plan is None:
         return ()
     pairs = zip(level_lines(tried.before, {}), level_lines(tried.after, {}), strict=True)
