@@ -22,6 +22,7 @@ from domain.sources import Mark
 from domain.stock.week_charges import week_charges
 from domain.week.build import problem_of
 from domain.week.side_by_side import Side
+from domain.week.slots import best_slots
 from domain.week.what_if import Change, MoreFlasks, PutOff, TakeJob, changed, words
 from webapp.actions.what_if import TRYING
 from webapp.app import create_app
@@ -225,3 +226,20 @@ async def test_without_a_plan_there_is_nothing_to_compare_with(client: httpx.Asy
     refused = await client.post("/what-if/try", data={"put_off": "J144"})
     assert refused.status_code == 422
     assert app.state.trials.current is None
+
+
+async def test_moves_by_hand_that_the_change_would_undo_are_named_before_it_is_kept(
+    client: httpx.AsyncClient, app: FastAPI, db: Database
+) -> None:
+    with db.read() as session:
+        week, stored = load_week(session, app.state.settings.fixed_now), current_plan(session)
+    assert stored is not None
+    problem = problem_of(week)
+    flask, slot = next((f.id, slots[0]) for f in stored.plan.flasks if (slots := best_slots(problem, stored.plan, f.id)))
+    form = {"load": slot.load, "machine": slot.machine, "minute": slot.cast_start, "version": 1}
+    assert (await client.post(f"/flask/{flask}/slot", data=form)).status_code == 303
+    trial = tried(app, PutOff(job="J144"))
+    assert trial.after is not None
+    assert trial.after.plan.flask(flask) != slot.plan.flask(flask)
+    page = text_of((await client.get("/what-if")).text)
+    assert f"the week with the change does not keep {flask} as it was set by hand" in page

@@ -12,6 +12,7 @@ from fastapi.responses import HTMLResponse, Response
 from domain.errors import DomainError
 from domain.shop.jobs import Job
 from webapp.actions import what_if as actions
+from webapp.actions.hand_made import hand_made
 from webapp.actions.planning import load_desk
 from webapp.actions.references import choices as nameable
 from webapp.actions.what_if import SECONDS, TRYING, WrongField
@@ -57,7 +58,8 @@ class TryingPart(Part):
 @dataclass(frozen=True, kw_only=True)
 class WhatIfPage(Page):
     """``trial``: the key of one that can be kept, with ``weeks`` side by side; ``base``: the version of the
-    plan it is compared with. ``typed`` and ``errors`` by field."""
+    plan it is compared with. ``undone``: flasks changed by hand that are not so with the change. ``typed`` and
+    ``errors`` by field."""
 
     template: ClassVar[str] = "what_if/what_if.html"
     here: ClassVar[str] = "week"
@@ -69,6 +71,7 @@ class WhatIfPage(Page):
     trial: str
     base: int
     weeks: TwoWeeks | None
+    undone: tuple[str, ...]
     currency: str
     choices: Choices
     form: Form
@@ -141,9 +144,11 @@ def _page(
     with db.read() as session:
         desk = load_desk(session, settings)
         held = held_back(session, desk.now)
+        by_hand = hand_made(session)
         texts = {"ready": desk.now.date().isoformat(), "weight": "1", "may_split": "on", **typed}
         form = form_of(JobDocument, texts, errors, nameable(session, Job))
     done = trial if trial and trial.after and not state.busy else None
+    weeks = view.two_weeks(done.before, done.after) if done and done.after else None
     page = WhatIfPage(
         title="What if",
         planned=desk.stored is not None,
@@ -152,7 +157,8 @@ def _page(
         words=_words(trial),
         trial=done.key if done else "",
         base=trial.base if trial else 0,
-        weeks=view.two_weeks(done.before, done.after) if done and done.after else None,
+        weeks=weeks,
+        undone=tuple(m.flask for m in weeks.moved if m.flask in by_hand.flasks) if weeks and by_hand else (),
         currency=desk.problem.rules.currency,
         choices=view.choices(desk.week.shop, desk.week.jobs, held),
         form=form,
