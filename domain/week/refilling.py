@@ -30,10 +30,13 @@ def _emptied(load: KilnLoad, flask: str) -> KilnLoad:
 
 
 def refilled(problem: Problem, flask: PlannedFlask, contents: Contents) -> PlannedFlask:
-    """The flask with other contents: in its own size if they fit it, else in the next that they fit."""
+    """The flask with other contents: in its own size if they fit it, else in the next that they fit and
+    that its machine takes."""
     trees = Trees(problem)
-    own = problem.size.get(flask.size)
-    others = [s for s in trees.usable_sizes(flask.melt) if own and s.height >= own.height and s.id != own.id]
+    own, machine = problem.size.get(flask.size), problem.machine.get(flask.machine)
+    taken = machine.fits if machine else frozenset()
+    usable = [s for s in trees.usable_sizes(flask.melt) if s.id in taken]
+    others = [s for s in usable if own and s.height >= own.height and s.id != own.id]
     for size in ([own] if own else []) + others:
         if trees.fits_tree(size.id, contents):
             return filled(problem, replace(flask, size=size.id), contents)
