@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 
 from domain.planning.baseline.trees import Trees
 from domain.planning.check import check
-from domain.planning.explain.reasons import left_out
+from domain.planning.explain.reasons import Reason, left_out, why_out
 from domain.planning.manager import plan_by_hand
 from domain.planning.measure import compare, measure, values
 from domain.planning.plan import LeftOut, Level, Plan
@@ -87,7 +87,7 @@ def plan_week(
 
     Where there is a previous plan, people have read it: what still holds of it stays exactly as it is, what
     is new or broken finds its place beside it, and nothing moves but for less left out or less lateness.
-    No more is left out and no more is late than by hand. ``anew``: the previous plan is a beginning like any
+    Where something is new or broken, no more is left out or late than by hand. ``anew``: the previous plan is a beginning like any
     other, and changes count last.
 
     ``deterministic``: one worker, and ``seconds`` in the solver's own steps, so that the same question
@@ -95,8 +95,25 @@ def plan_week(
     ``should_stop`` ends the search, and the best plan so far is finished and returned.
     """
     asked = _Asked(seconds, seed, workers, deterministic, on_progress, should_stop, anew)
-    plan = _answer(problem, asked)
+    plan = _told_why(problem, _answer(problem, asked))
     return replace(plan, seconds=time.monotonic() - asked.began, seed=seed)
+
+
+def _told_why(problem: Problem, plan: Plan) -> Plan:
+    """What is left out for want of a place, with the change that was tried and would mend it. Where metal could
+    not be composed, that stays the reason."""
+    if not plan.left_out:
+        return plan
+    plain = {e.job: e.reason for e in left_out(problem, plan)}
+    tried = why_out(problem, plan)
+    return replace(plan, left_out=tuple(_mendable(e, plain, tried) for e in plan.left_out))
+
+
+def _mendable(entry: LeftOut, plain: dict[str, str], tried: dict[str, tuple[Reason, ...]]) -> LeftOut:
+    if entry.reason != plain.get(entry.job) or not tried.get(entry.job):
+        return entry
+    first = tried[entry.job][0]
+    return replace(entry, rule=first.rule, reason=first.reason, remedy=first.remedy)
 
 
 def _answer(problem: Problem, asked: _Asked) -> Plan:
@@ -150,11 +167,10 @@ def _steady(trees: Trees, by_hand: Plan, asked: _Asked) -> Plan | None:
     if check(problem, plan, metal=False):
         return None
     asked.tell("the plan that was read, mended", plan)
-    if steady.broken or better:
-        plan = _steadily_better(steady, plan, asked)
-    if values(by_hand.levels)[:2] < values(plan.levels)[:2]:
-        return by_hand
-    return plan
+    if not steady.broken and not better:
+        return plan
+    plan = _steadily_better(steady, plan, asked)
+    return by_hand if values(by_hand.levels)[:2] < values(plan.levels)[:2] else plan
 
 
 def _steadily_better(steady: Steady, plan: Plan, asked: _Asked) -> Plan:

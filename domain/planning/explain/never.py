@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from domain.mould.rings import TreePiece, explain_misfit
 from domain.planning.baseline.drafts import Draft, draft
 from domain.planning.baseline.trees import Trees
+from domain.planning.explain.changes import AllowSplit, Change
+from domain.planning.explain.words import day_words
 from domain.planning.problem import Melt, PlanJob
 from domain.units import Mass
 
@@ -15,11 +17,12 @@ from domain.units import Mass
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reason:
     """``rule``: 1 to 11 of the trade's rules. ``reason`` names the job and what is in its way, ``remedy``
-    what would mend it."""
+    what would mend it; ``change`` is the same as a value, where it can be tried."""
 
     rule: int
     reason: str
     remedy: str
+    change: Change | None = None
 
 
 def never(trees: Trees, job: PlanJob) -> Reason | None:
@@ -94,6 +97,7 @@ def _no_tree(trees: Trees, job: PlanJob, melt: Melt) -> Reason | None:  # noqa: 
         remedy="Use a larger flask, set the pattern another way round, or cast it in parts."
         if job.may_split
         else "Allow the job to be split, or use a larger flask.",
+        change=None if job.may_split else AllowSplit(job.id),
     )
 
 
@@ -108,6 +112,7 @@ def _no_crucible(trees: Trees, job: PlanJob, melt: Melt) -> Reason | None:
         reason=f"Job {job.name}: {count} piece{'s' if count > 1 else ''} with trunk and button "
         f"want{'s' if count == 1 else ''} {charge.decimal('g', 1)} g, more than a crucible for {melt.alloy.name} holds",
         remedy="Use a machine with a larger crucible" + ("." if job.may_split else ", or allow the job to be split."),
+        change=None if job.may_split else AllowSplit(job.id),
     )
 
 
@@ -140,7 +145,7 @@ def _no_burnout(trees: Trees, job: PlanJob, melt: Melt) -> Reason | None:
 def _not_ready(trees: Trees, job: PlanJob, melt: Melt) -> Reason | None:  # noqa: ARG001 - one signature for all
     if job.ready < trees.problem.end:
         return None
-    day = trees.problem.clock.day_of(job.ready).isoformat()
+    day = day_words(trees.problem.clock.day_of(job.ready))
     return Reason(
         rule=6,
         reason=f"Job {job.name}: its patterns are ready on {day}, after the last day planned",

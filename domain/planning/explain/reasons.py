@@ -7,14 +7,19 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
+from functools import cached_property
 
+from domain.planning.explain.mends import Mends
 from domain.planning.explain.never import Reason, never
 from domain.planning.explain.when import Probe
 from domain.planning.measure import days_late, planned_pieces
 from domain.planning.plan import LeftOut, Plan
 from domain.planning.problem import PlanJob, Problem
 
-__all__ = ["Late", "Reason", "left_out", "why_late"]
+__all__ = ["Late", "Reason", "left_out", "why_late", "why_out"]
+
+TRIED = 40
+"""Jobs for which changes are tried, the worst first, as far as the budget of tries goes."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,6 +72,41 @@ def why_late(problem: Problem, plan: Plan) -> tuple[Late, ...]:
     late = days_late(problem, plan)
     if not late:
         return ()
-    probe = Probe(problem, plan)
+    why = _Why(problem, plan)
     order = sorted(late, key=lambda j: (-late[j] * problem.job[j].weight, j))
-    return tuple(Late(job=j, days=late[j], reasons=probe.why_late(problem.job[j])) for j in order)
+    return tuple(Late(job=j, days=late[j], reasons=why.late(problem.job[j], tries=n < TRIED)) for n, j in enumerate(order))
+
+
+def why_out(problem: Problem, plan: Plan) -> dict[str, tuple[Reason, ...]]:
+    """At most three reasons for every job with pieces in no flask, each with what would mend it."""
+    why = _Why(problem, plan)
+    inside = Counter(planned_pieces(plan))
+    missing = [job for job in problem.jobs if job.quantity > inside[job.id]]
+    missing.sort(key=lambda job: (-(job.quantity - inside[job.id]) * job.weight, job.id))
+    return {job.id: why.out(job, job.quantity - inside[job.id], tries=n < TRIED) for n, job in enumerate(missing)}
+
+
+@dataclass(frozen=True)
+class _Why:
+    problem: Problem
+    plan: Plan
+
+    @cached_property
+    def probe(self) -> Probe:
+        return Probe(self.problem, self.plan)
+
+    @cached_property
+    def mends(self) -> Mends:
+        return Mends(self.problem, self.plan)
+
+    def late(self, job: PlanJob, *, tries: bool) -> tuple[Reason, ...]:
+        """What was tried and helps; what is in the way where nothing was tried or helps."""
+        found = self.mends.reasons(job) if tries else ()
+        return found or self.probe.why_late(job)
+
+    def out(self, job: PlanJob, pieces: int, *, tries: bool) -> tuple[Reason, ...]:
+        reason = _whole_elsewhere(self.problem, job) or never(self.probe.trees, job)
+        if reason is not None and reason.change is not None:
+            return (reason,)
+        found = self.mends.reasons(job) if tries else ()
+        return found or ((reason,) if reason else (self.probe.why_full(job, pieces),))

@@ -12,6 +12,7 @@ from domain.planning.baseline.drafts import Draft, Obstacle
 from domain.planning.baseline.schedule import Schedule
 from domain.planning.baseline.trees import Trees
 from domain.planning.explain.never import Reason, drafts_of, together
+from domain.planning.explain.words import day_words
 from domain.planning.plan import Plan
 from domain.planning.problem import PlanDay, PlanJob, Problem
 
@@ -57,12 +58,12 @@ class Probe:
         alone = self._first_obstacles(self._alone, job, together(job), days)
         if alone and not any(o is None for o in alone):
             return (self._in_words(job, [o for o in alone if o], "even in an empty shop", job.due),)
-        return (self._what_was_taken(job, together(job), days, f"up to {job.due}"),)
+        return (self._what_was_taken(job, together(job), days, f"up to {day_words(job.due)}"),)
 
     def _due_already(self, job: PlanJob) -> Reason:
         return Reason(
             rule=6,
-            reason=f"Job {job.name} was due on {job.due}, before the first day planned",
+            reason=f"Job {job.name} was due on {day_words(job.due)}, before the first day planned",
             remedy="Agree on a new date with the customer.",
         )
 
@@ -79,13 +80,13 @@ class Probe:
     def _in_words(self, job: PlanJob, found: list[Obstacle], how: str, when: str) -> Reason:
         common = Counter((o.rule, self._words(job, o)) for o in found)
         (rule, words), _ = max(common.items(), key=lambda item: (item[1], item[0]))
-        where = f"in time for {job.due} {how}" if how else when
+        where = f"in time for {day_words(job.due)} {how}" if how else when
         return Reason(rule=rule, reason=f"Job {job.name} found no place {where}: {words}", remedy=REMEDIES[rule])
 
     def _words(self, job: PlanJob, obstacle: Obstacle) -> str:
         """The obstacle, with the day of the patterns where those are what is missing."""
         if obstacle.rule == 6 and job.ready > self.problem.now:
-            return f"its patterns are ready on {self.problem.clock.day_of(job.ready).isoformat()}"
+            return f"its patterns are ready on {day_words(self.problem.clock.day_of(job.ready))}"
         return obstacle.reason
 
     def _first_obstacles(self, schedule: Schedule, job: PlanJob, count: int, days: tuple[PlanDay, ...]) -> list[Obstacle | None]:
@@ -113,5 +114,5 @@ class Probe:
             return None
         if melt.order_from is None or melt.order_from >= self.problem.end:
             return Obstacle(9, f"the shelf cannot make more {melt.alloy.name}, and none can be here in the days planned")
-        day = self.problem.clock.day_of(melt.order_from).isoformat()
+        day = day_words(self.problem.clock.day_of(melt.order_from))
         return Obstacle(9, f"the shelf cannot make more {melt.alloy.name} before metal ordered now is here on {day}")

@@ -13,7 +13,23 @@ BENCHMARKS = Path(__file__).resolve().parents[2] / "benchmarks"
 @pytest.fixture(scope="session")
 def studio() -> ModuleType:
     """The generator of seeded weeks."""
-    spec = importlib.util.spec_from_file_location("benchmark_studio", BENCHMARKS / "studio.py")
+    return _benchmark("studio")
+
+
+@pytest.fixture(scope="session")
+def replans() -> ModuleType:
+    """The campaign of seeded replans."""
+    return _benchmark("replans")
+
+
+@pytest.fixture(scope="session")
+def late_cases() -> ModuleType:
+    """The campaign of seeded weeks in which something is late or left out."""
+    return _benchmark("reasons")
+
+
+def _benchmark(name: str) -> ModuleType:
+    spec = importlib.util.spec_from_file_location(f"benchmark_{name}", BENCHMARKS / f"{name}.py")
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)

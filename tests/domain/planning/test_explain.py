@@ -80,7 +80,7 @@ def test_a_pattern_that_no_program_burns_out_is_out(week: Problem) -> None:
 def test_patterns_that_are_ready_after_the_last_day_are_out(week: Problem) -> None:
     entry = reason(with_job(week, ready=20 * 1440))
     assert entry.rule == 6
-    assert "ready on 2026-03-22" in entry.reason
+    assert "ready on Sun 22 Mar" in entry.reason
 
 
 def test_metal_that_cannot_be_here_in_time_is_named(week: Problem) -> None:
@@ -123,13 +123,13 @@ def test_a_late_job_says_whether_its_patterns_or_the_shop_kept_it(week: Problem)
     assert entry.job == "J1"
     assert entry.days >= 1
     assert entry.rule == 6
-    assert "patterns are ready on 2026-03-05" in entry.reason
+    assert "patterns are ready on Thu 5 Mar" in entry.reason
 
 
 def test_a_job_that_was_due_before_the_plan_begins_says_so(week: Problem) -> None:
     overdue = with_job(week, due="2026-02-27")
     (entry,) = why_late(overdue, plan_by_hand(overdue))
-    assert "was due on 2026-02-27" in entry.reason
+    assert "was due on Fri 27 Feb" in entry.reason
 
 
 def test_a_plan_in_time_has_nothing_to_explain(week: Problem) -> None:
