@@ -12,6 +12,7 @@ from domain.planning.check import check
 from domain.planning.explain.reasons import Reason, left_out, why_out
 from domain.planning.manager import plan_by_hand
 from domain.planning.measure import compare, measure, values
+from domain.planning.names import numbered
 from domain.planning.plan import LeftOut, Level, Plan
 from domain.planning.polish import polish
 from domain.planning.problem import Melt, Problem
@@ -95,7 +96,7 @@ def plan_week(
     ``should_stop`` ends the search, and the best plan so far is finished and returned.
     """
     asked = _Asked(seconds, seed, workers, deterministic, on_progress, should_stop, anew)
-    plan = _told_why(problem, _answer(problem, asked))
+    plan = _told_why(problem, numbered(problem, _answer(problem, asked)))
     return replace(plan, seconds=time.monotonic() - asked.began, seed=seed)
 
 

@@ -13,6 +13,7 @@ from typing import Any, TypeAlias
 from pydantic import ValidationError
 
 from domain.errors import DomainError
+from domain.planning.names import renamed
 from domain.week.week import Week
 from webapp.actions.planning import shop_now
 from webapp.exchange.documents import PlanDocument, WeekDocument
@@ -145,7 +146,7 @@ def _with_names_of_its_own(session: Session, week: Week) -> Week:
     names = {flask: _free(flask, taken | ids) for flask in ids & taken}
     return replace(
         week,
-        previous=plans.renamed(week.previous, lambda flask: names.get(flask, flask)),
+        previous=renamed(week.previous, lambda flask: names.get(flask, flask)),
         pinned=frozenset(names.get(flask, flask) for flask in week.pinned),
     )
 

@@ -2,34 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date, datetime
-from typing import Any, TypeAlias
+from typing import Any
 
 from sqlmodel import col, select
 
 from domain.planning.clock import Clock, Minute
-from domain.planning.plan import From, Plan
+from domain.planning.plan import Plan
 from webapp.store.engine import Session
 from webapp.store.tables import PlanVersion
 from webapp.store.tables.record import PlanStatus
 
 __all__ = [
     "PlanStatus",
-    "Renaming",
     "StoredPlan",
     "current_plan",
     "moved",
     "plan_version",
     "plan_versions",
-    "renamed",
     "store_plan",
 ]
-
-
-Renaming: TypeAlias = Callable[[str], str]
-"""From a flask's id to another."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,21 +95,6 @@ _LOAD_TIMES = ("load_at", "start", "program_end")
 
 def _shifted(thing: Any, shift: Minute, names: tuple[str, ...]) -> Any:
     return replace(thing, **{name: getattr(thing, name) + shift for name in names})
-
-
-def renamed(plan: Plan, name: Renaming) -> Plan:
-    """The plan with other flask ids, wherever it names one."""
-
-    def part(p: Any) -> Any:
-        return replace(p, ref=name(p.ref)) if p.origin is From.RETURNS else p
-
-    return replace(
-        plan,
-        flasks=tuple(replace(f, id=name(f.id)) for f in plan.flasks),
-        loads=tuple(replace(k, rows=tuple(tuple(name(f) for f in row) for row in k.rows)) for k in plan.loads),
-        charges=tuple(replace(c, flask=name(c.flask), parts=tuple(part(p) for p in c.parts)) for c in plan.charges),
-        orders=tuple(replace(o, flasks=tuple(name(f) for f in o.flasks)) for o in plan.orders),
-    )
 
 
 def _stored(row: PlanVersion) -> StoredPlan:

@@ -9,6 +9,7 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from domain.planning.clock import Clock
+from domain.planning.names import Renaming, renamed
 from domain.planning.plan import Plan
 from domain.shop.alloy import Alloy
 from domain.shop.burnout import BurnoutProgram, Kiln, Outage
@@ -80,7 +81,7 @@ def save_plan(session: Session, plan: Plan, now: datetime, status: PlanStatus = 
     week = load_week(session, now)
     clock = Clock(now.date(), week.shop.rules.timezone)
     taken = flasks.happened(session).keys() - (week.pinned or frozenset())
-    return plans.store_plan(session, plans.renamed(plan, _fresh_names(plan, taken)), clock, status, note)
+    return plans.store_plan(session, renamed(plan, _fresh_names(plan, taken)), clock, status, note)
 
 
 def put_shop(session: Session, shop: Shop) -> None:
@@ -119,7 +120,7 @@ def _bring_in_plan(session: Session, week: Week) -> None:
         return
     foreign = {f.id for f in week.previous.flasks if here.get(f.id) != f.contents}
     name = _fresh_names(week.previous, flasks.happened(session).keys() & foreign)
-    plans.store_plan(session, plans.renamed(week.previous, name), clock, PlanStatus.CURRENT, "brought in")
+    plans.store_plan(session, renamed(week.previous, name), clock, PlanStatus.CURRENT, "brought in")
     for flask in sorted(week.pinned):
         flasks.pin(session, name(flask), "pinned in the week that was brought in")
 
@@ -161,7 +162,7 @@ def _still_to_cast(jobs: tuple[Job, ...], gone: dict[str, flasks.Happened]) -> t
     return tuple(replace(job, quantity=job.quantity - out[job.id]) for job in jobs if job.quantity > out[job.id])
 
 
-def _fresh_names(plan: Plan, taken: set[str]) -> plans.Renaming:
+def _fresh_names(plan: Plan, taken: set[str]) -> Renaming:
     used = taken | {f.id for f in plan.flasks}
     names: dict[str, str] = {}
     for flask in plan.flasks:
