@@ -43,7 +43,7 @@ def week_bounds(trees: Trees, plan: Plan) -> dict[str, int]:
     if bounds["weighted days late"] is None:
         return {name: bound or 0 for name, bound in bounds.items()}
     late, cost = plan.levels[1].value, plan.levels[2].value
-    wanted = _possible(trees)
+    wanted = possible(trees)
     least = _least_cost(trees, wanted)
     if least < cost:
         least = max(least, _least_by_days(_Same(trees.problem), late))
@@ -57,11 +57,11 @@ def _first_bounds(trees: Trees, plan: Plan) -> dict[str, int | None]:
     bounds["left out"] = sum(trees.problem.job[j].weight * n for j, n in impossible.items())
     inside = planned_pieces(plan)
     full = all(job.quantity <= inside.get(job.id, 0) + impossible.get(job.id, 0) for job in trees.problem.jobs)
-    bounds["weighted days late"] = _least_late(trees, _possible(trees)) if full else None
+    bounds["weighted days late"] = _least_late(trees, possible(trees)) if full else None
     return bounds
 
 
-def _possible(trees: Trees) -> dict[str, int]:
+def possible(trees: Trees) -> dict[str, int]:
     """Pieces by job that are in no fixed flask and that some plan casts."""
     impossible = _impossible(trees)
     return {j: n for j, n in pieces_wanted(trees.problem).items() if n and j not in impossible}
@@ -84,7 +84,7 @@ class _Same:
 def _least_by_days(same: _Same, late: int) -> int:
     """The cost of every plan of the week that is no later than this, at least."""
     trees = Trees(same.problem)
-    wanted = _possible(trees)
+    wanted = possible(trees)
     gone = {j.id for j in same.problem.jobs if j.id not in wanted}
     fixed = _late_already(same.problem, gone)
     return _fixed_cost(same.problem) + least_cost(trees, wanted, late, fixed) if wanted else _fixed_cost(same.problem)
@@ -154,7 +154,7 @@ def most_slots(trees: Trees, plan: Plan) -> tuple[dict[str, int], dict[str, int]
     bounds = _first_bounds(trees, plan)
     if any(level.value > (bounds[level.name] or 0) for level in plan.levels[:2]):
         return None
-    problem, wanted = trees.problem, _possible(trees)
+    problem, wanted = trees.problem, possible(trees)
     jobs = _by_melt(trees, wanted)
     prices = {m: _least_flasks(trees, m, mine, wanted) for m, mine in jobs.items()}
     loads = _least_loads(problem, sum(count for count, _ in prices.values()))

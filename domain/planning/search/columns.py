@@ -238,6 +238,9 @@ class Week:
     flasks: dict[tuple[int, int, str], int] = field(default_factory=dict)
     """by family, day and size"""
     pieces: dict[tuple[str, int], list[int]] = field(default_factory=lambda: defaultdict(list))
+    """by job and day"""
+    loads: dict[int, int] = field(default_factory=dict)
+    """how many, by day"""
 
     def build(self, limit: int, fixed_late: int) -> None:
         problem = self.days.trees.problem
@@ -298,7 +301,7 @@ class Week:
             flasks = {v: 1.0 for (_, d, s), v in self.flasks.items() if d == day and s == size.id}
             if flasks:
                 model.row({**flasks, **{v: -float(load[n]) for v, load in loads.items() if load[n]}}, high=0)
-        count = model.variable(whole=True)
+        count = self.loads[day] = model.variable(whole=True)
         model.row({**dict.fromkeys(loads, 1.0), count: -1.0}, low=0, high=0)
         for (j, d), some in self.pieces.items():
             if d == day:
@@ -315,16 +318,24 @@ class Week:
 def least_cost(trees: Trees, wanted: Mapping[str, int], limit: int, fixed_late: int, nodes: int = 0, seconds: float = 0) -> int:
     """What new flasks and loads for all ``wanted`` pieces cost at least, where the week may be ``limit``
     weighted days late, ``fixed_late`` of which cannot be helped. 0 where nothing can be said."""
+    week = week_of(trees, wanted, limit, fixed_late)
+    if week is None:
+        return 0
+    found = week.model.least_whole(nodes, seconds) if nodes else week.model.least()
+    return 0 if found is None else max(0, math.ceil(found.value - SMALL))
+
+
+def week_of(trees: Trees, wanted: Mapping[str, int], limit: int, fixed_late: int) -> Week | None:
+    """The program for all ``wanted`` pieces; none where a job has no day."""
     days = Days(trees, tuple(trees.problem.job[j] for j in wanted))
     late = _within(days, limit - fixed_late)
     if any(not d for d in late.values()):
-        return 0
+        return None
     if sum(len(d) for d in late.values()) * len(trees.problem.shop.sizes) > LARGE:
         late = {j: {0: 0} for j in late}
     week = Week(days, families(trees, wanted), late, wanted)
     week.build(limit, fixed_late)
-    found = week.model.least_whole(nodes, seconds) if nodes else week.model.least()
-    return 0 if found is None else max(0, math.ceil(found.value - SMALL))
+    return week
 
 
 def _within(days: Days, limit: int) -> dict[str, dict[int, int]]:

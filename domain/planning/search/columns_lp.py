@@ -26,6 +26,23 @@ class Least:
 
 
 @dataclass
+class Dive:
+    """A model in fractions that is solved again and again, each time from where it was."""
+
+    model: Model
+
+    def narrow(self, variable: int, low: float, high: float | None = None) -> None:
+        self.model.changeColBounds(variable, low, highspy.kHighsInf if high is None else high)
+
+    def values(self) -> tuple[float, ...] | None:
+        """The cheapest values by variable; none where none keep all rows."""
+        self.model.run()
+        if self.model.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+            return None
+        return tuple(self.model.getSolution().col_value)
+
+
+@dataclass
 class Programme:
     """Variables from 0 up, rows with a least and a greatest value (none where open), a cost to keep low."""
 
@@ -58,6 +75,10 @@ class Programme:
         if model.getModelStatus() != highspy.HighsModelStatus.kOptimal:
             return None
         return Least(model.getInfo().objective_function_value, tuple(model.getSolution().row_dual))
+
+    def opened(self) -> Dive:
+        """The same in fractions, to be narrowed step by step."""
+        return Dive(self._model())
 
     def least_whole(self, nodes: int, seconds: float) -> Least | None:
         """A value below which no whole numbers come, after so many branches at most; ``seconds`` is

@@ -15,7 +15,8 @@ from domain.planning.measure import measure, values
 from domain.planning.plan import LEVELS, KilnLoad, Level, Plan
 from domain.planning.problem import Problem
 from domain.planning.search.anew import Anew
-from domain.planning.search.bounds import most_slots
+from domain.planning.search.bounds import most_slots, possible
+from domain.planning.search.columns_start import Starts
 from domain.planning.solver.case import Case, around, whole
 from domain.planning.solver.model import OBJECTIVES, SEQUENCED, Effort, Solved, solve
 
@@ -25,6 +26,12 @@ FREE = 7
 """Flasks of a neighbourhood whose trees are free; the others in its loads only move."""
 TOGETHER = 22
 """Flasks in a neighbourhood's loads."""
+START = 0.12
+"""Share of the time in which other plans to begin with are made."""
+STARTS = 6
+"""Of them, for each second of a deterministic limit."""
+STARTED = 350
+"""Jobs above which filling flasks in many ways takes too long."""
 STEPS = 120
 """Changes for each second of a deterministic limit."""
 OVERHEAD = 0.2
@@ -55,6 +62,7 @@ class Search:
         if case is not None and case.holds_incumbent() and not self._finished(least):
             self._whole(case)
         if not self._proven():
+            self._starts(least)
             self._anew(least)
             self._all_loads()
             self._neighbourhoods(least)
@@ -83,6 +91,17 @@ class Search:
 
     def _proven(self) -> bool:
         return all(self.bounds.get(level.name, -1) >= level.value for level in self.plan.levels[: len(OBJECTIVES)])
+
+    def _starts(self, least: dict[str, int]) -> None:
+        """Other plans to begin with, where nobody has read one and everything that can be is planned."""
+        wanted = possible(self.trees)
+        until = self._left() * (1 - START)
+        if until <= 0 or self.problem.previous or not 0 < len(wanted) <= STARTED or self.plan.levels[0].value > least["left out"]:
+            return
+        starts = Starts(self.trees, wanted, random.Random(self.effort.seed), lambda: self._left() <= until)
+        for plan in starts.plans(self.plan.levels[1].value):
+            self.spent += 1 / STARTS
+            self._take_plan(plan, "filling flasks in other ways")
 
     def _anew(self, least: dict[str, int]) -> None:
         """Flasks taken out and put back in other ways, for about half of the time."""

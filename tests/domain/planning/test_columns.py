@@ -4,6 +4,7 @@ import importlib.util
 import itertools
 import random
 import sys
+from dataclasses import replace
 from pathlib import Path
 from types import ModuleType
 
@@ -12,12 +13,15 @@ import pytest
 from domain.mould.floor import fits_floor
 from domain.mould.levels import Boxes, fits_height
 from domain.planning.baseline.trees import Trees
+from domain.planning.check import check
+from domain.planning.explain.reasons import left_out
 from domain.planning.manager import plan_by_hand
 from domain.planning.problem import Problem
 from domain.planning.search import columns
 from domain.planning.search.bounds import week_bounds
 from domain.planning.search.columns import least_cost
 from domain.planning.search.columns_loads import full_loads
+from domain.planning.search.columns_start import Starts
 from domain.planning.search.columns_trees import Item, Trunk, good_worths, most_worth
 from domain.stock.week_charges import WeekCharges
 from domain.week import answer
@@ -127,3 +131,23 @@ def test_worths_know_that_two_wide_pieces_share_no_ring() -> None:
     worth = good_worths([trunk], {"wide": 8})
     # one to a ring, two rings to a flask: four flasks, where the bare area asks for three
     assert sum(worth[j] * 8 for j in worth) == pytest.approx(4 * 8)
+
+
+def test_starts_are_whole_plans_of_their_week(studio: ModuleType) -> None:
+    week = studio.studio(1, 30)
+    asked: list[int] = []
+
+    def enough() -> bool:
+        asked.append(1)
+        return len(asked) > 60
+
+    plans = list(Starts(Trees(week), everything(week), random.Random(1), enough).plans(0))
+    assert len(plans) >= 4
+    for plan in plans:
+        assert check(week, replace(plan, left_out=left_out(week, plan)), metal=False) == ()
+    assert min(plan.levels[2].value for plan in plans) <= plan_by_hand(week).levels[2].value
+
+
+def test_starts_end_when_nobody_waits(studio: ModuleType) -> None:
+    week = studio.studio(1, 10)
+    assert len(list(Starts(Trees(week), everything(week), random.Random(1), lambda: True).plans(0))) == 2
