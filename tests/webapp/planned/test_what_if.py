@@ -4,11 +4,8 @@ from __future__ import annotations
 
 import asyncio
 import re
-import shutil
-from collections.abc import AsyncIterator, Callable, Iterator
 from dataclasses import replace
 from html import unescape
-from pathlib import Path
 
 import httpx
 import pytest
@@ -25,43 +22,11 @@ from domain.week.side_by_side import Side
 from domain.week.slots import best_slots
 from domain.week.what_if import Change, MoreFlasks, PutOff, TakeJob, changed, words
 from webapp.actions.what_if import TRYING
-from webapp.app import create_app
-from webapp.settings import Settings
 from webapp.solving.trials import Trial
 from webapp.store import flasks, nouns
 from webapp.store.engine import Database
 from webapp.store.plans import current_plan, retire_current
 from webapp.store.week import load_week
-
-ORIGIN = "http://localhost:8765"
-
-
-@pytest.fixture
-def settings(planned_demo: Path, demo_settings: Callable[[Path], Settings], tmp_path: Path) -> Settings:
-    path = tmp_path / "what_if.sqlite3"
-    shutil.copyfile(planned_demo, path)
-    return demo_settings(path)
-
-
-@pytest.fixture
-def app(settings: Settings) -> Iterator[FastAPI]:
-    app = create_app(settings)
-    yield app
-    app.state.runner.shutdown()
-    app.state.db.close()
-
-
-@pytest.fixture
-def db(app: FastAPI) -> Database:
-    database: Database = app.state.db
-    return database
-
-
-@pytest.fixture
-async def client(app: FastAPI) -> AsyncIterator[httpx.AsyncClient]:
-    transport = httpx.ASGITransport(app=app, raise_app_exceptions=False)
-    async with httpx.AsyncClient(transport=transport, base_url=ORIGIN, headers={"Origin": ORIGIN}) as client:
-        yield client
 
 
 def text_of(html: str) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import shutil
 import sqlite3
-from collections.abc import AsyncIterator, Callable, Iterator
+from collections.abc import Callable
 from contextlib import closing
 from dataclasses import replace
 from html import unescape
@@ -35,34 +35,6 @@ from webapp.store.plans import StoredPlan, current_plan, moved
 from webapp.store.week import load_week
 
 ORIGIN = "http://localhost:8765"
-
-
-@pytest.fixture
-def settings(planned_demo: Path, demo_settings: Callable[[Path], Settings], tmp_path: Path) -> Settings:
-    path = tmp_path / "week.sqlite3"
-    shutil.copyfile(planned_demo, path)
-    return demo_settings(path)
-
-
-@pytest.fixture
-def app(settings: Settings) -> Iterator[FastAPI]:
-    app = create_app(settings)
-    yield app
-    app.state.runner.shutdown()
-    app.state.db.close()
-
-
-@pytest.fixture
-def db(app: FastAPI) -> Database:
-    database: Database = app.state.db
-    return database
-
-
-@pytest.fixture
-async def client(app: FastAPI) -> AsyncIterator[httpx.AsyncClient]:
-    transport = httpx.ASGITransport(app=app, raise_app_exceptions=False)
-    async with httpx.AsyncClient(transport=transport, base_url=ORIGIN, headers={"Origin": ORIGIN}) as client:
-        yield client
 
 
 def stored(db: Database) -> StoredPlan:

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import re
-import shutil
-from collections.abc import AsyncIterator
 from datetime import datetime
 from html import unescape
 from pathlib import Path
@@ -14,15 +12,12 @@ import pytest
 
 from domain.planning.plan import Plan
 from domain.safety.checklist import STANDING_CAUTION
-from webapp.app import create_app
 from webapp.formats import mass, temperature
-from webapp.settings import Settings
 from webapp.store.engine import Database
 from webapp.store.plans import current_plan
 from webapp.store.week import load_week
 
 NOW = datetime(2026, 3, 2, 7, 0)
-ORIGIN = "http://localhost:8765"
 
 
 @pytest.fixture(scope="module")
@@ -33,17 +28,6 @@ def plan(planned_demo: Path) -> Plan:
     db.close()
     assert stored is not None
     return stored.plan
-
-
-@pytest.fixture
-async def client(planned_demo: Path, tmp_path: Path) -> AsyncIterator[httpx.AsyncClient]:
-    path = tmp_path / "demo.sqlite3"
-    shutil.copyfile(planned_demo, path)
-    app = create_app(Settings(database_url=f"sqlite:///{path}", log_level="ERROR", fixed_now=NOW))
-    transport = httpx.ASGITransport(app=app, raise_app_exceptions=False)
-    async with httpx.AsyncClient(transport=transport, base_url=ORIGIN) as client:
-        yield client
-    app.state.db.close()
 
 
 def words(html: str) -> str:

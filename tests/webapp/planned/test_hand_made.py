@@ -4,10 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import re
-import shutil
-from collections.abc import AsyncIterator, Callable, Iterator
 from html import unescape
-from pathlib import Path
 
 import httpx
 import pytest
@@ -18,7 +15,6 @@ from domain.week.build import problem_of
 from webapp.actions.flask import Move, keep_move
 from webapp.actions.hand_made import hand_made
 from webapp.actions.planning import SHOP, keep_plan
-from webapp.app import create_app
 from webapp.settings import Settings
 from webapp.solving.messages import Answer
 from webapp.solving.runner import Phase, SolveState
@@ -26,36 +22,6 @@ from webapp.store import flasks
 from webapp.store.engine import Database
 from webapp.store.plans import StoredPlan, current_plan
 from webapp.store.week import load_week
-
-ORIGIN = "http://localhost:8765"
-
-
-@pytest.fixture
-def settings(planned_demo: Path, demo_settings: Callable[[Path], Settings], tmp_path: Path) -> Settings:
-    path = tmp_path / "hand_made.sqlite3"
-    shutil.copyfile(planned_demo, path)
-    return demo_settings(path)
-
-
-@pytest.fixture
-def app(settings: Settings) -> Iterator[FastAPI]:
-    app = create_app(settings)
-    yield app
-    app.state.runner.shutdown()
-    app.state.db.close()
-
-
-@pytest.fixture
-def db(app: FastAPI) -> Database:
-    database: Database = app.state.db
-    return database
-
-
-@pytest.fixture
-async def client(app: FastAPI) -> AsyncIterator[httpx.AsyncClient]:
-    transport = httpx.ASGITransport(app=app, raise_app_exceptions=False)
-    async with httpx.AsyncClient(transport=transport, base_url=ORIGIN, headers={"Origin": ORIGIN}) as client:
-        yield client
 
 
 @pytest.fixture

@@ -3,14 +3,10 @@
 from __future__ import annotations
 
 import re
-import shutil
-from collections.abc import AsyncIterator, Callable, Iterator
 from html import unescape
-from pathlib import Path
 
 import httpx
 import pytest
-from fastapi import FastAPI
 
 from domain.errors import DomainError
 from domain.metallurgy.pattern_metal import trunk_metal
@@ -19,47 +15,13 @@ from domain.planning.check import check
 from domain.planning.plan import Plan, PlannedFlask
 from domain.planning.problem import Problem
 from domain.units import Mass, total
-from domain.week.build import problem_of
 from domain.week.by_hand import move_pieces
 from domain.week.places import best_places
 from domain.week.slots import best_slots
-from webapp.app import create_app
 from webapp.formats import fineness, length, mass, moment, temperature
-from webapp.settings import Settings
 from webapp.store.engine import Database
 from webapp.store.flasks import happened, pins
 from webapp.store.plans import StoredPlan, current_plan
-from webapp.store.week import load_week
-
-ORIGIN = "http://localhost:8765"
-
-
-@pytest.fixture
-def app(planned_demo: Path, demo_settings: Callable[[Path], Settings], tmp_path: Path) -> Iterator[FastAPI]:
-    path = tmp_path / "flask.sqlite3"
-    shutil.copyfile(planned_demo, path)
-    app = create_app(demo_settings(path))
-    yield app
-    app.state.db.close()
-
-
-@pytest.fixture
-def db(app: FastAPI) -> Database:
-    database: Database = app.state.db
-    return database
-
-
-@pytest.fixture
-async def client(app: FastAPI) -> AsyncIterator[httpx.AsyncClient]:
-    transport = httpx.ASGITransport(app=app, raise_app_exceptions=False)
-    async with httpx.AsyncClient(transport=transport, base_url=ORIGIN, headers={"Origin": ORIGIN}) as client:
-        yield client
-
-
-@pytest.fixture
-def problem(app: FastAPI, db: Database) -> Problem:
-    with db.read() as session:
-        return problem_of(load_week(session, app.state.settings.fixed_now))
 
 
 def stored(db: Database) -> StoredPlan:

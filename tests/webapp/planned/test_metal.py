@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 import re
-import shutil
-from collections.abc import AsyncIterator, Callable, Iterator
 from dataclasses import replace
 from datetime import date
 from html import unescape
-from pathlib import Path
 
 import httpx
 import pytest
@@ -20,24 +17,11 @@ from domain.stock.position import metal_week
 from domain.units import Mass, Money, total
 from domain.week.build import problem_of
 from domain.week.week import Week
-from webapp.app import create_app
 from webapp.formats import day, mass, money
-from webapp.settings import Settings
 from webapp.store.engine import Database
 from webapp.store.week import load_week
 from webapp.views.flask import flask_mix
 from webapp.views.metal import order_lines, powder_lines, price
-
-ORIGIN = "http://localhost:8765"
-
-
-@pytest.fixture
-def app(planned_demo: Path, demo_settings: Callable[[Path], Settings], tmp_path: Path) -> Iterator[FastAPI]:
-    path = tmp_path / "metal.sqlite3"
-    shutil.copyfile(planned_demo, path)
-    app = create_app(demo_settings(path))
-    yield app
-    app.state.db.close()
 
 
 @pytest.fixture
@@ -45,13 +29,6 @@ def week(app: FastAPI) -> Week:
     db: Database = app.state.db
     with db.read() as session:
         return load_week(session, app.state.settings.fixed_now)
-
-
-@pytest.fixture
-async def client(app: FastAPI) -> AsyncIterator[httpx.AsyncClient]:
-    transport = httpx.ASGITransport(app=app, raise_app_exceptions=False)
-    async with httpx.AsyncClient(transport=transport, base_url=ORIGIN, headers={"Origin": ORIGIN}) as client:
-        yield client
 
 
 def words(html: str) -> str:

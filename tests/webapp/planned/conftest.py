@@ -1,0 +1,44 @@
+"""The app on a copy of the demo's studio with its week planned by hand; ``client`` and the rest come from above."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from fastapi import FastAPI
+
+from domain.planning.problem import Problem
+from domain.week.build import problem_of
+from webapp.app import create_app
+from webapp.settings import Settings
+from webapp.store.engine import Database
+from webapp.store.week import load_week
+
+
+@pytest.fixture
+def settings(planned_demo: Path, demo_settings: Callable[[Path], Settings], tmp_path: Path) -> Settings:
+    path = tmp_path / "planned.sqlite3"
+    shutil.copyfile(planned_demo, path)
+    return demo_settings(path)
+
+
+@pytest.fixture
+def app(settings: Settings) -> Iterator[FastAPI]:
+    app = create_app(settings)
+    yield app
+    app.state.runner.shutdown()
+    app.state.db.close()
+
+
+@pytest.fixture
+def db(app: FastAPI) -> Database:
+    database: Database = app.state.db
+    return database
+
+
+@pytest.fixture
+def problem(app: FastAPI, db: Database) -> Problem:
+    with db.read() as session:
+        return problem_of(load_week(session, app.state.settings.fixed_now))
