@@ -36,6 +36,8 @@ STEPS = 120
 """Changes for each second of a deterministic limit."""
 OVERHEAD = 0.2
 """What building a model counts of a deterministic limit, which the solver does not see."""
+LATE = 4
+"""Late loads whose jobs are brought forward first."""
 TRIES = 60
 """Neighbourhoods without a better plan, after which there is probably none."""
 
@@ -63,6 +65,7 @@ class Search:
             self._whole(case)
         if not self._proven():
             self._starts(least)
+            self._late_first(least)
             self._anew(least)
             self._all_loads()
             self._neighbourhoods(least)
@@ -102,6 +105,16 @@ class Search:
         for plan in starts.plans(self.plan.levels[1].value):
             self.spent += 1 / STARTS
             self._take_plan(plan, "filling flasks in other ways")
+
+    def _late_first(self, least: dict[str, int]) -> None:
+        """Late jobs come before everything that costs: their loads with the nearest, while there is time left
+        to make up for what that costs."""
+        rng = random.Random(self.effort.seed)
+        for load in [x for x in self._loads if self._is_late(x)][:LATE]:
+            if self.plan.levels[1].value <= least["weighted days late"] or self._left() <= 0.5 * self.effort.seconds:
+                return
+            near = [x.id for x in sorted(self._loads, key=lambda x: (abs(x.start - load.start), x.id))[:2]]
+            self._free_loads(near, "bringing late jobs forward", self._pick_flasks(rng, near), 0.1, upto=2)
 
     def _anew(self, least: dict[str, int]) -> None:
         """Flasks taken out and put back in other ways, for about half of the time."""
@@ -190,7 +203,7 @@ class Search:
             fixed_loads=tuple(x for x in self.plan.loads if x.id not in loads),
         )
         lacking = self.plan.levels[0].value > 0 or self.plan.levels[1].value > 0
-        case = around(self.trees.beside(frozen), self.plan, spare=1 if lacking and upto == 3 else 0, reserved=self._names())
+        case = around(self.trees.beside(frozen), self.plan, spare=1 if lacking and upto <= 3 else 0, reserved=self._names())
         kept = frozenset(f.id for f in case.free_flasks) - free
         return self._take(solve(case, self._share(share), upto=upto, kept=kept), stage, first=upto)
 

@@ -60,7 +60,7 @@ def made(week: Problem, change: Change) -> tuple[int, ...]:
     return values(plan_by_hand(change.apply(week)).levels)[:2]
 
 
-def test_in_fifteen_weeks_every_change_that_is_named_reduces_the_lateness(late_cases: ModuleType) -> None:
+def test_in_seven_weeks_every_change_that_is_named_reduces_the_lateness(late_cases: ModuleType) -> None:
     cases: Iterator[object] = late_cases.cases(15, 0.05)
     wrong = [
         f"{reason.reason}. {reason.remedy}"
