@@ -61,10 +61,10 @@ def made(week: Problem, change: Change) -> tuple[int, ...]:
 
 
 def test_in_seven_weeks_every_change_that_is_named_reduces_the_lateness(late_cases: ModuleType) -> None:
-    cases: Iterator[object] = late_cases.cases(15, 0.05)
+    cases: Iterator[object] = late_cases.cases(7, 0.05)
     wrong = [
         f"{reason.reason}. {reason.remedy}"
-        for case in islice(cases, 15)
+        for case in islice(cases, 7)
         for reason in case.reasons  # type: ignore[attr-defined]
         if not late_cases.helped(case, reason, 0.2)
     ]
