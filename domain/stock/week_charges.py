@@ -19,6 +19,7 @@ from domain.metallurgy.charge import ComposedCharge, compose
 from domain.metallurgy.melt import Offer, Part
 from domain.metallurgy.pattern_metal import feed_metal
 from domain.planning.calendar import arrival
+from domain.planning.explain.words import day_words
 from domain.planning.plan import ChargePart, FlaskCharge, From, MetalOrder, PlannedFlask
 from domain.planning.problem import Melt, Problem
 from domain.stock.offers import (
@@ -32,6 +33,7 @@ from domain.stock.offers import (
     supplier_offers,
 )
 from domain.stock.orders import orders_for
+from domain.stock.purchase import Purchase, cheapest_purchase, purchase_words
 from domain.stock.week_lp import ROOM, Place, divide
 from domain.units import Mass
 
@@ -41,11 +43,13 @@ WIDE = 60
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shortage:
-    """A flask whose charge cannot be composed, what is in the way and what would mend it."""
+    """A flask whose charge cannot be composed, what is in the way and what would mend it. ``purchase``: the cheapest
+    that would, none where nothing that suppliers bring does or the metal is the customer's own."""
 
     flask: str
     blocker: str
     remedy: str
+    purchase: Purchase | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,13 +154,24 @@ class _Week:
                 self._book(flask, self._compose(flask, self.left if attempt is None else self._free(later)))
                 return
             except CannotCompose as why:
-                short = self._shortage(flask, why)
-        self.short.append(short)
+                reason = why
+        self.short.append(self._shortage(flask, reason, later))
 
-    def _shortage(self, flask: PlannedFlask, why: CannotCompose) -> Shortage:
-        own = self.problem.melt[flask.melt].own_lot is not None
-        ask = "; the metal is the customer's own and is not blended: ask what to do" if own else ""
-        return Shortage(flask=flask.id, blocker=why.blocker, remedy=why.remedy + ask)
+    def _shortage(self, flask: PlannedFlask, why: CannotCompose, later: Sequence[PlannedFlask]) -> Shortage:
+        melt = self.problem.melt[flask.melt]
+        if melt.own_lot is not None:
+            ask = "; the metal is the customer's own and is not blended: ask what to do"
+            return Shortage(flask=flask.id, blocker=why.blocker, remedy=why.remedy + ask)
+        clock = self.problem.clock
+        offers = [*self._fresh(flask, melt, self._free(later)), *self._clean_returns(flask, melt)]
+        today, day = clock.day_of(self.problem.now), clock.day_of(flask.cast_start)
+        purchase = cheapest_purchase(self.problem.shop, self._asked(flask), offers, today, day)
+        if purchase is None or not purchase.metals:
+            return Shortage(flask=flask.id, blocker=why.blocker, remedy=why.remedy)
+        blocker = why.blocker if purchase.in_time else f"{why.blocker}, and more cannot be here by {day_words(day)}"
+        return Shortage(
+            flask=flask.id, blocker=blocker, remedy=purchase_words(purchase, self.problem.rules.currency), purchase=purchase
+        )
 
     def _compose(self, flask: PlannedFlask, left: Mapping[str, Mass]) -> ComposedCharge:
         melt = self.problem.melt[flask.melt]
