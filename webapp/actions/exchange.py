@@ -21,7 +21,7 @@ from webapp.exchange.loading import load_document, problems_of
 from webapp.settings import Settings
 from webapp.store import flasks, nouns, plans
 from webapp.store.engine import Database, Session
-from webapp.store.replacing import copy_of, data_folder, retire_plan
+from webapp.store.replacing import copy_of, data_folder
 from webapp.store.week import load_week, save_week
 
 KEPT_UPLOADS = 5
@@ -131,7 +131,7 @@ def replace_week(session: Session, week: Week) -> None:
     for flask in flasks.pins(session).keys() - week.pinned:
         flasks.unpin(session, flask)
     if week.previous is None:
-        retire_plan(session)
+        plans.retire_current(session)
     save_week(session, week)
 
 

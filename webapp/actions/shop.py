@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any
 
+from domain.books.accounts import COUNT_REASONS, Reason
 from domain.errors import InvalidValue
 from domain.intake.typed import read_mass
 from domain.shop.lots import Lot
 from domain.sources import Mark, Source
-from domain.units import Mass
 from webapp.actions import saving
 from webapp.actions.references import used_by
 from webapp.actions.saving import Saved
@@ -19,7 +19,7 @@ from webapp.forms import read_form
 from webapp.store import nouns, stock
 from webapp.store.engine import Session
 from webapp.store.nouns import Stored
-from webapp.store.stock import MovementKind
+from webapp.store.stock import Happening
 
 OWN = Source(Mark.SHOP)
 UNSOURCED = frozenset({"id", "name", "sources"})
@@ -75,23 +75,26 @@ def restore(session: Session, kind: type[Any], key: str) -> None:
 
 
 def move_stock(session: Session, kind: type[Any], key: str, typed: Mapping[str, str]) -> Saved:
-    """Receive, issue, take back or count metal or powder."""
+    """Receive, take out, take back, count, give back or put to the refiner's: metal or powder."""
     try:
-        mass = read_mass(typed.get("mass", ""), "g", "mass")
-        movement = MovementKind(typed.get("kind", ""))
-        _moved(session, kind, key, movement, mass, typed)
-    except InvalidValue as error:
-        return Saved(key, {"mass": str(error)})
+        happening = Happening(typed.get("kind", ""))
     except ValueError:
         return Saved(key, {"kind": "choose what happened"})
+    try:
+        mass = read_mass(typed.get("mass", ""), "g", "mass")
+        reason = _reason(typed) if happening is Happening.COUNT else Reason.OTHER
+        write = stock.change_lot if kind is Lot else stock.change_powder
+        write(session, key, happening, mass, reason=reason, note=typed.get("note", ""), key=typed.get("key") or None)
+    except InvalidValue as error:
+        return Saved(key, {error.field if error.field in ("kind", "reason") else "mass": str(error)})
     return Saved(key)
 
 
-def _moved(session: Session, kind: type[Any], key: str, movement: MovementKind, mass: Mass, typed: Mapping[str, str]) -> None:
-    note = typed.get("note", "")
-    if movement is MovementKind.COUNT:
-        (stock.count_lot if kind is Lot else stock.count_powder)(session, key, mass, note)
-        return
-    signed = -mass if movement is MovementKind.ISSUE else mass
-    move = stock.move_lot if kind is Lot else stock.move_powder
-    move(session, key, movement, signed, note=note, key=typed.get("key") or None)
+def _reason(typed: Mapping[str, str]) -> Reason:
+    """Why a count differs, one of the list; other wants words."""
+    chosen = next((reason for reason in COUNT_REASONS if reason == typed.get("reason", Reason.WEIGHING)), None)
+    if chosen is None:
+        raise InvalidValue("reason", "choose why the count differs")
+    if chosen is Reason.OTHER and not typed.get("note", "").strip():
+        raise InvalidValue("reason", "say in the note why it differs")
+    return chosen

@@ -2,27 +2,27 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, ClassVar
 from uuid import uuid4
 
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import Response
 
+from domain.books.accounts import Account, AccountKind
 from domain.errors import InvalidValue
 from webapp.actions import shop as actions
 from webapp.actions.references import choices
-from webapp.formats import local
 from webapp.forms import Form, form_of, typed_from
 from webapp.pages import Page, answer, see_other
 from webapp.routes import checklists
 from webapp.routes.edge import Db, Typed, version_in
 from webapp.shop_nouns import BY_SLUG, NOUNS, Noun
-from webapp.store import nouns, stock
+from webapp.store import books, nouns
 from webapp.store.engine import Session
 from webapp.store.nouns import Stored
-from webapp.store.stock import Movement
 from webapp.store.week import load_rules
+from webapp.views.books import MovementLine, movement_lines
 
 router = APIRouter(prefix="/shop")
 # before the routes below, which take any word for a noun
@@ -77,7 +77,7 @@ class EditPage(Page):
     version: int
     form: Form
     balance: Any = None
-    movements: tuple[Movement, ...] = ()
+    movements: tuple[MovementLine, ...] = ()
     move_typed: dict[str, str]
     move_errors: dict[str, str]
     move_key: str
@@ -238,9 +238,8 @@ def _title(noun: Noun, value: Any) -> str:
     return str(getattr(value, "name", "") or noun.one.capitalize())
 
 
-def _movements(session: Session, noun: Noun, stored: Stored | None) -> tuple[Movement, ...]:
+def _movements(session: Session, noun: Noun, stored: Stored | None) -> tuple[MovementLine, ...]:
     if stored is None or not noun.in_stock:
         return ()
-    timezone = load_rules(session).timezone
-    found = stock.movements_of(session, **{"lot" if noun.slug == "lots" else "powder": stored.key})
-    return tuple(replace(movement, at=local(movement.at, timezone)) for movement in found)
+    account = Account(AccountKind.LOT if noun.slug == "lots" else AccountKind.POWDER, stored.key)
+    return movement_lines(books.entries(session, account=account), account, load_rules(session).timezone)

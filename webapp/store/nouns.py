@@ -21,7 +21,7 @@ from domain.shop.jobs import Job
 from domain.shop.lots import Lot, Metal, Powder
 from domain.shop.pattern import PatternMaterial
 from domain.shop.shop import ShopRules
-from domain.units import Mass
+from webapp.store import stock
 from webapp.store.columns import utc_now
 from webapp.store.convert import copy_into, new_row, to_domain
 from webapp.store.engine import Session
@@ -41,9 +41,7 @@ from webapp.store.tables import (
     PowderRow,
     ProgramRow,
     RulesRow,
-    StockMovement,
 )
-from webapp.store.tables.stock import MovementKind
 
 D = TypeVar("D")
 
@@ -111,7 +109,7 @@ def add(session: Session, entity: Any) -> None:
     with _worded(session):
         session.add(row)
         session.flush()
-        _write_down(session, row, Mass(0), MovementKind.RECEIPT)
+        _settle(session, row)
 
 
 def change(session: Session, key: str, entity: Any, version: int) -> None:
@@ -121,9 +119,7 @@ def change(session: Session, key: str, entity: Any, version: int) -> None:
     if row is None or row.version != version:
         raise Edited
     with _worded(session):
-        before = _balance(row)
-        copy_into(row, entity)
-        _write_down(session, row, before, MovementKind.COUNT)
+        _settle(session, row, entity)
 
 
 def put(session: Session, entity: Any) -> None:
@@ -135,10 +131,8 @@ def put(session: Session, entity: Any) -> None:
         add(session, entity)
         return
     with _worded(session):
-        before = _balance(row)
-        copy_into(row, entity)
         row.archived_at = None
-        _write_down(session, row, before, MovementKind.COUNT)
+        _settle(session, row, entity)
 
 
 def archive(session: Session, kind: type[Any], key: str) -> bool:
@@ -182,17 +176,17 @@ def key_text(entity: Any) -> str:
     return str(entity.investment if isinstance(entity, Powder) else entity.id)
 
 
-def _balance(row: Kept) -> Mass:
-    return row.mass if isinstance(row, LotRow | PowderRow) else Mass(0)
-
-
-def _write_down(session: Session, row: Kept, before: Mass, kind: MovementKind) -> None:
-    """A balance that comes with a row, or changes with it, is a movement too: the ledger stays whole."""
-    difference = _balance(row) - before
-    if difference == Mass(0):
-        return
-    owner = {"lot": row.id} if isinstance(row, LotRow) else {"powder": _key_of(row)}
-    session.add(StockMovement(kind=kind, mass=difference, note="opening balance" if before == Mass(0) else "brought in", **owner))
+def _settle(session: Session, row: Kept, entity: Any = None) -> None:
+    """Make a row equal to ``entity``. A mass, a composition or an owner that comes with it is an entry of
+    the books: they stay whole."""
+    made_of = row.composition if isinstance(row, LotRow) else None
+    if entity is not None:
+        copy_into(row, entity)
+        session.flush()
+    if isinstance(row, LotRow | PowderRow):
+        stock.settled(session, row)
+    if isinstance(row, LotRow) and row.composition != made_of:
+        stock.reassayed(session, row)
 
 
 @contextmanager

@@ -10,6 +10,7 @@ from sqlmodel import col, select
 
 from domain.planning.clock import Clock, Minute
 from domain.planning.plan import Plan
+from webapp.store import reservations
 from webapp.store.engine import Session
 from webapp.store.tables import PlanVersion
 from webapp.store.tables.record import PlanStatus
@@ -69,6 +70,8 @@ def store_plan(session: Session, plan: Plan, clock: Clock, status: PlanStatus, n
     )
     session.add(row)
     session.flush()
+    if status is PlanStatus.CURRENT:
+        reservations.renew(session, plan)
     assert row.id is not None  # the flush has numbered it
     return row.id
 
@@ -77,6 +80,7 @@ def retire_current(session: Session) -> None:
     """Leave no plan current."""
     for row in session.exec(select(PlanVersion).where(PlanVersion.status == PlanStatus.CURRENT)).all():
         row.status = PlanStatus.OLD
+    reservations.renew(session, None)
 
 
 def moved(plan: Plan, old: Clock, new: Clock) -> Plan:

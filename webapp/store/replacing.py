@@ -1,4 +1,4 @@
-"""What replacing the whole week asks of the store: a copy of what was there, and a clean desk."""
+"""What replacing the whole week asks of the store: a copy of what was there."""
 
 from __future__ import annotations
 
@@ -8,12 +8,9 @@ from datetime import datetime
 from pathlib import Path
 
 from sqlalchemy.engine import make_url
-from sqlmodel import select
 
 from domain.errors import DomainError
-from webapp.store.engine import Database, Session
-from webapp.store.tables import PlanVersion
-from webapp.store.tables.record import PlanStatus
+from webapp.store.engine import Database
 
 
 def data_folder(db: Database) -> Path:
@@ -37,12 +34,6 @@ def copy_of(db: Database, now: datetime) -> Path:
     if not sound:
         raise DomainError("The copy of what is here is damaged, so nothing was changed.")
     return target
-
-
-def retire_plan(session: Session) -> None:
-    """No plan is current any more; all stay in the record."""
-    for row in session.exec(select(PlanVersion).where(PlanVersion.status == PlanStatus.CURRENT)).all():
-        row.status = PlanStatus.OLD
 
 
 def _free_name(folder: Path, stem: str) -> Path:

@@ -1,6 +1,7 @@
 """Tables. Field names are those of the domain's classes, so that one function converts them all."""
 
 from webapp.store.tables.base import METADATA, Entity, Kept, Table
+from webapp.store.tables.books import LedgerBalance, LedgerEntry, LedgerPosting, LedgerReservation
 from webapp.store.tables.checklists import ChecklistPointRow
 from webapp.store.tables.intake import IntakeDraft, IntakeMemory
 from webapp.store.tables.record import ChecklistTick, FlaskEvent, FlaskPin, PlanVersion
@@ -16,7 +17,7 @@ from webapp.store.tables.shop import (
     ProgramRow,
     RulesRow,
 )
-from webapp.store.tables.stock import JobRow, LotRow, MetalRow, PowderRow, StockMovement
+from webapp.store.tables.stock import JobRow, LotRow, MetalRow, PowderRow
 
 __all__ = [
     "METADATA",
@@ -34,6 +35,10 @@ __all__ = [
     "JobRow",
     "Kept",
     "KilnRow",
+    "LedgerBalance",
+    "LedgerEntry",
+    "LedgerPosting",
+    "LedgerReservation",
     "LotRow",
     "MachineRow",
     "MaterialRow",
@@ -43,6 +48,5 @@ __all__ = [
     "PowderRow",
     "ProgramRow",
     "RulesRow",
-    "StockMovement",
     "Table",
 ]

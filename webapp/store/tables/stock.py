@@ -1,8 +1,6 @@
-"""Jobs, metals, lots, powder, and the ledger of what moved."""
+"""Jobs, metals, lots and powder."""
 
 from collections.abc import Mapping
-from datetime import datetime
-from enum import StrEnum
 from typing import ClassVar
 
 from sqlmodel import Field
@@ -13,7 +11,6 @@ from domain.sources import Source
 from domain.units import Length, Mass, Money, Share, Volume
 from webapp.store.columns import (
     DayColumn,
-    InstantColumn,
     JsonOf,
     LengthColumn,
     MassColumn,
@@ -23,9 +20,8 @@ from webapp.store.columns import (
     checks,
     kept,
     one_of,
-    utc_now,
 )
-from webapp.store.tables.base import Entity, Kept, Table
+from webapp.store.tables.base import Entity, Kept
 
 COMPOSITION = JsonOf(dict[str, Share])
 
@@ -47,7 +43,7 @@ class MetalRow(Entity, table=True):
 
 
 class LotRow(Entity, table=True):
-    """``mass`` is the balance of the lot's movements, kept in the same transaction."""
+    """``mass``: what the lot's account holds by the books, kept in the same transaction."""
 
     __tablename__: ClassVar[str] = "lot"
     __table_args__ = at_least(0, "mass", "melts", "cost")
@@ -102,28 +98,3 @@ class JobRow(Entity, table=True):
     own_metal: str | None = Field(default=None, foreign_key="lot.id")
     per_tree: Mapping[str, int] = kept(JsonOf(dict[str, int]), default_factory=dict)
     notes: str = ""
-
-
-class MovementKind(StrEnum):
-    RECEIPT = "receipt"
-    ISSUE = "issue"
-    RETURN = "return"
-    COUNT = "count"
-
-
-class StockMovement(Table, table=True):
-    """Append-only. ``mass`` is signed: what came in is positive. A count's mass is the difference
-    that was found. ``key``: made by the client, so that a repeated request moves nothing twice."""
-
-    __tablename__: ClassVar[str] = "stock_movement"
-    __table_args__ = checks(lot_or_powder="(lot IS NULL) <> (powder IS NULL)")
-
-    id: int | None = Field(default=None, primary_key=True)
-    at: datetime = kept(InstantColumn, default_factory=utc_now)
-    kind: MovementKind = kept(one_of(MovementKind))
-    lot: str | None = Field(default=None, foreign_key="lot.id", index=True)
-    powder: str | None = Field(default=None, foreign_key="powder.investment", index=True)
-    mass: Mass = kept(MassColumn)
-    flask: str | None = None
-    note: str = ""
-    key: str | None = Field(default=None, unique=True)

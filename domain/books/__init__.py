@@ -1,0 +1,1 @@
+"""The books: every gram moves from one account to another, and nothing is edited or deleted."""
