@@ -23,6 +23,7 @@ from fastapi.staticfiles import StaticFiles
 
 from webapp import log
 from webapp.actions.start import open_shop
+from webapp.again import Again
 from webapp.errors import add_error_pages, unexpected
 from webapp.pages import resource_folder
 from webapp.routes import exchange, flask, home, intake, jobs, metal, moves, prints, shop, today, week, what_if
@@ -71,6 +72,7 @@ def create_app(settings: Settings) -> FastAPI:
         app.include_router(router)
     app.mount("/static", StaticFiles(directory=resource_folder("static")), name="static")
     add_error_pages(app)
+    app.add_middleware(Again)
     app.add_middleware(log.RequestLog, error_page=unexpected)
     app.add_middleware(Guard, allowed_hosts=settings.allowed_hosts | {settings.host.lower()})
     return app

@@ -178,6 +178,7 @@ def _serve(options: argparse.Namespace) -> int:
 
     from webapp.app import create_app
     from webapp.demo import fresh_demo
+    from webapp.store.trouble import Unavailable
 
     settings = settings_from(demo=options.demo, host=options.host, port=options.port)
     if settings.demo and options.port is None:
@@ -185,15 +186,22 @@ def _serve(options: argparse.Namespace) -> int:
     if not _is_free(settings.host, settings.port):
         _complain([f"port {settings.port} is in use, perhaps by Castweek itself; choose another with --port"])
         return WRONG_INPUT
+    try:
+        if settings.demo:
+            fresh_demo(settings)
+        app = create_app(settings)
+    except Unavailable as error:
+        _complain([str(error)])
+        return WRONG_INPUT
     if settings.demo:
-        fresh_demo(settings)
         print("Demo: an invented studio, made anew for today. What you change is gone at the next start.")
     address = f"http://{'127.0.0.1' if settings.host in ('0.0.0.0', '::') else settings.host}:{settings.port}/"
-    print(f"The data are in {settings.database_url.removeprefix('sqlite:///')}")
+    db = app.state.db
+    print(f"The data are in {db.address.database if db.is_sqlite else repr(db.address)}")
     print(f"Castweek is at {address} (stop with Ctrl-C)", flush=True)
     if not options.no_browser:
         _open_soon(address)
-    uvicorn.run(create_app(settings), host=settings.host, port=settings.port, log_config=None, timeout_graceful_shutdown=2)
+    uvicorn.run(app, host=settings.host, port=settings.port, log_config=None, timeout_graceful_shutdown=2)
     return OK
 
 

@@ -63,7 +63,7 @@ def seed_demo(session: Session, now: datetime) -> None:
 
 def fresh_demo(settings: Settings) -> None:
     """Makes the demo's database anew. Only a demo's settings are taken, never a shop's own data."""
-    if not settings.demo:
+    if not settings.demo or not settings.database_url.startswith("sqlite:///"):
         raise ValueError("these settings are a shop's own, not the demo's")
     _remove(settings.database_url)
     db = Database(settings.database_url)

@@ -11,7 +11,9 @@ from fastapi.responses import HTMLResponse
 from starlette.exceptions import HTTPException
 
 from domain.errors import DomainError
+from webapp import log
 from webapp.pages import Page, answer
+from webapp.store.trouble import Unavailable
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,7 +58,18 @@ def _against_the_trade(request: Request, error: DomainError) -> HTMLResponse:
     return answer(request, ErrorPage(title="Not possible", what=str(error), next_step="Go back and correct it."), 422)
 
 
+def _no_database(request: Request, error: Unavailable) -> HTMLResponse:
+    log.log.error("database unavailable", extra={"facts": {"path": request.url.path, "reason": str(error)}})
+    page = ErrorPage(
+        title="No database",
+        what="The database that holds the shop's data does not answer at the moment. What you sent was not saved.",
+        next_step="Wait a minute and try once more; if it stays away, tell whoever looks after this server.",
+    )
+    return answer(request, page, 503)
+
+
 def add_error_pages(app: FastAPI) -> None:
     app.exception_handler(HTTPException)(_http_error)
     app.exception_handler(RequestValidationError)(_bad_request)
     app.exception_handler(DomainError)(_against_the_trade)
+    app.exception_handler(Unavailable)(_no_database)

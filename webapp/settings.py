@@ -21,7 +21,7 @@ def data_folder(environment: Mapping[str, str] = os.environ) -> Path:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
-    """``database_url``: a SQLAlchemy address of a SQLite file. ``allowed_hosts``: names, beside this
+    """``database_url``: a SQLAlchemy address of a SQLite file or a PostgreSQL database. ``allowed_hosts``: names, beside this
     machine's own, under which browsers may reach the server. ``demo``: an invented studio in a
     database of its own, made anew at every start. ``fixed_now``: the shop's local time instead of
     the real one, for tests and rehearsals."""
@@ -33,6 +33,12 @@ class Settings:
     log_level: str = "INFO"
     allowed_hosts: frozenset[str] = field(default_factory=frozenset)
     fixed_now: datetime | None = None
+
+    @property
+    def folder(self) -> Path:
+        """Where files are kept beside the database: the folder of a SQLite file, else the user's data folder."""
+        kind, _, path = self.database_url.partition(":///")
+        return Path(path).parent if kind == "sqlite" else data_folder()
 
     def now(self, timezone: str) -> datetime:
         """The shop's local time, without a zone, to the minute."""

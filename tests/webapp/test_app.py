@@ -19,6 +19,7 @@ from webapp import log
 from webapp.app import create_app
 from webapp.settings import Settings, data_folder, local_timezone, settings_from
 from webapp.store import nouns
+from webapp.store.trouble import Unavailable
 from webapp.store.week import load_week
 
 
@@ -96,6 +97,13 @@ def test_the_time_zone_is_the_machines_or_utc(tmp_path: Path) -> None:
     assert local_timezone(tmp_path / "none") == "UTC"
 
 
-def test_another_database_than_sqlite_is_refused_in_words() -> None:
-    with pytest.raises(ValueError, match="must be a SQLite file"):
-        create_app(Settings(database_url="postgresql://localhost/castweek", log_level="ERROR"))
+@pytest.mark.parametrize("url", ["mysql://localhost/castweek", "sqlite://", "postgresql://localhost", "castweek.sqlite3", ""])
+def test_an_address_that_is_no_database_is_refused_in_words(url: str) -> None:
+    with pytest.raises(Unavailable, match="Write it like sqlite:"):
+        create_app(Settings(database_url=url, log_level="ERROR"))
+
+
+def test_a_file_that_is_no_database_is_told_in_words(tmp_path: Path) -> None:
+    (tmp_path / "notes.txt").write_text("these are not the tables that you are looking for" * 20, encoding="utf-8")
+    with pytest.raises(Unavailable, match=r"notes\.txt cannot be used: file is not a database"):
+        create_app(Settings(database_url=f"sqlite:///{tmp_path / 'notes.txt'}", log_level="ERROR"))

@@ -21,7 +21,7 @@ from webapp.exchange.loading import load_document, problems_of
 from webapp.settings import Settings
 from webapp.store import flasks, nouns, plans
 from webapp.store.engine import Database, Session
-from webapp.store.replacing import copy_of, data_folder
+from webapp.store.replacing import copy_of
 from webapp.store.week import load_week, save_week
 
 KEPT_UPLOADS = 5
@@ -92,7 +92,7 @@ def preview_week(db: Database, settings: Settings, data: bytes) -> Preview:
     Raises ``WrongDocument`` with every error by its path.
     """
     week = load_document(WeekDocument, data).to_domain()
-    key = _set_aside(db, data)
+    key = _set_aside(settings, data)
     with db.read() as session:
         there = load_week(session, shop_now(session, settings))
         plan_there = plans.current_plan(session) is not None
@@ -114,12 +114,12 @@ def load_previewed(db: Database, settings: Settings, key: str) -> Path:
     Raises ``DomainError`` where it is not there any more or no copy can be made; nothing has then
     changed.
     """
-    path = _aside(db) / f"{key}.json"
+    path = _aside(settings) / f"{key}.json"
     if not re.fullmatch("[0-9a-f]{64}", key) or not path.is_file():
         raise DomainError("The file that you looked at is not kept any more. Choose it once more.")
     week = load_document(WeekDocument, path.read_bytes()).to_domain()
     with db.write() as session:
-        copy = copy_of(db, shop_now(session, settings))
+        copy = copy_of(db, settings.folder / "copies", shop_now(session, settings))
         replace_week(session, week)
     return copy
 
@@ -172,14 +172,14 @@ def _by_id(entities: Iterable[Any]) -> ById:
     return {nouns.key_text(entity): entity for entity in entities}
 
 
-def _aside(db: Database) -> Path:
-    return data_folder(db) / "sent"
+def _aside(settings: Settings) -> Path:
+    return settings.folder / "sent"
 
 
-def _set_aside(db: Database, data: bytes) -> str:
+def _set_aside(settings: Settings, data: bytes) -> str:
     """Keeps what was sent until it is confirmed; only the newest few."""
-    key, folder = hashlib.sha256(data).hexdigest(), _aside(db)
-    folder.mkdir(exist_ok=True)
+    key, folder = hashlib.sha256(data).hexdigest(), _aside(settings)
+    folder.mkdir(parents=True, exist_ok=True)
     (folder / f"{key}.json").write_bytes(data)
     for old in sorted(folder.glob("*.json"), key=lambda path: path.stat().st_mtime, reverse=True)[KEPT_UPLOADS:]:
         old.unlink(missing_ok=True)

@@ -21,6 +21,7 @@ from webapp.solving.runner import Runner, SolveState
 from webapp.store import flasks, plans
 from webapp.store.engine import Database, Session
 from webapp.store.plans import StoredPlan
+from webapp.store.trouble import again
 from webapp.store.week import load_rules, load_week, save_plan
 
 SHOP = "shop"
@@ -93,7 +94,7 @@ def start_planning(db: Database, runner: Runner, settings: Settings, seconds: fl
     if not week.jobs:
         raise DomainError("There are no jobs to plan. Add jobs first, or bring in a list of them.")
     ask = Ask(problem=problem_of(week), seconds=min(max(seconds, SHORTEST), LONGEST), anew=anew)
-    return runner.start(SHOP, ask, lambda answer: keep_plan(db, answer, now, base))
+    return runner.start(SHOP, ask, lambda answer: again(lambda: keep_plan(db, answer, now, base)))
 
 
 def keep_plan(db: Database, answer: Answer, asked: datetime, base: int) -> int:

@@ -23,6 +23,8 @@ def open_shop(db: Database, timezone: str) -> None:
         if nouns.find(session, ShopRules, 1) is not None:
             return
     with db.write() as session:
+        if nouns.find(session, ShopRules, 1) is not None:
+            return  # another server that starts at the same time was faster
         put_shop(session, starting_shop(timezone))
         for kind in starting_investments():
             nouns.put(session, _no_powder_yet(kind.id))

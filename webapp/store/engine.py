@@ -1,67 +1,80 @@
-"""The database connection: reads cannot write, writes are serial, a commit is on disk."""
+"""The database connection: reads cannot write, writes are serial, a commit is on disk.
+
+SQLite is the default, PostgreSQL the alternative; what a block may rely on is the same on both.
+"""
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
-from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event
-from sqlalchemy.engine import make_url
+from sqlalchemy import Connection
 from sqlmodel import Session
 
-__all__ = ["Database", "Session"]
+from webapp.store import connecting
+from webapp.store.memory import MEMORY, Memory
+from webapp.store.trouble import told
 
-BUSY_TIMEOUT_MS = 10_000
+__all__ = ["Database", "Session"]
 
 
 class Database:
     """``with db.read() as session`` for looking, ``with db.write() as session`` for changing.
 
-    A reading transaction refuses to change anything. A writing one takes the write lock at once
-    (BEGIN IMMEDIATE), so that what it has read stays true until it commits; it commits when the
-    block ends and rolls back when the block raises.
+    A reading transaction sees one moment and refuses to change anything. A writing one takes the write
+    lock at once, so that what it has read stays true until it commits; it commits when the block ends
+    and rolls back when the block raises. On PostgreSQL it is serializable besides: should somebody else
+    write past the lock, ``was_in_conflict`` knows the error, and the block is to be run ``again``; for
+    requests the application does so.
+
+    Both raise ``Unavailable`` where the database does not answer.
     """
 
     def __init__(self, url: str) -> None:
-        self.url = url
-        self.engine = _engine(url)
-        self._writer = self.engine.execution_options(writes=True)
+        self.address = connecting.address_of(url)
+        self.is_sqlite = self.address.get_backend_name() == "sqlite"
+        self.engine = connecting.sqlite(self.address) if self.is_sqlite else connecting.postgresql(self.address)
+        self._reader, self._writer = self.engine, self.engine.execution_options(writes=True)
+        if not self.is_sqlite:
+            self._reader = self.engine.execution_options(isolation_level="REPEATABLE READ", postgresql_readonly=True)
+            self._writer = self._writer.execution_options(isolation_level="SERIALIZABLE")
+        self._memory = Memory()
+        self._watching = threading.Lock()
+        self._watcher: Connection | None = None
 
     @contextmanager
     def read(self) -> Iterator[Session]:
-        with Session(self.engine, expire_on_commit=False, autoflush=False) as session:
+        with told(self.address), Session(self._reader, expire_on_commit=False, autoflush=False) as session:
+            session.info[MEMORY] = self._memory.under(self._stamp(session))
             yield session
 
     @contextmanager
     def write(self) -> Iterator[Session]:
-        with Session(self._writer, expire_on_commit=False) as session, session.begin():
+        with told(self.address), Session(self._writer, expire_on_commit=False) as session, session.begin():
             yield session
 
+    @contextmanager
+    def to_migrate(self) -> Iterator[Connection]:
+        """A connection for changing the tables, in one transaction that is alone with them."""
+        with told(self.address), self.engine.execution_options(migrates=True).begin() as connection:
+            yield connection
+
     def close(self) -> None:
+        with self._watching:
+            if self._watcher is not None:
+                self._watcher.close()
+                self._watcher = None
         self.engine.dispose()
 
-
-def _engine(url: str) -> Engine:
-    address = make_url(url)
-    if address.get_backend_name() != "sqlite" or not address.database:
-        raise ValueError(f"the database must be a SQLite file, such as sqlite:////srv/castweek.sqlite3, not {address!r}")
-    Path(address.database).parent.mkdir(parents=True, exist_ok=True)
-    engine = create_engine(address, connect_args={"timeout": BUSY_TIMEOUT_MS / 1000})
-    event.listen(engine, "connect", _on_connect)
-    event.listen(engine, "begin", _on_begin)
-    return engine
-
-
-def _on_connect(connection: Any, _record: Any) -> None:
-    # The driver's own transaction handling begins too late and too weakly; _on_begin does it.
-    connection.isolation_level = None
-    for pragma in ("journal_mode=WAL", "foreign_keys=ON", "synchronous=FULL", f"busy_timeout={BUSY_TIMEOUT_MS}"):
-        connection.execute(f"PRAGMA {pragma}")
-
-
-def _on_begin(connection: Connection) -> None:
-    writes = connection.get_execution_options().get("writes", False)
-    connection.exec_driver_sql(f"PRAGMA query_only={'OFF' if writes else 'ON'}")
-    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+    def _stamp(self, session: Session) -> int | str:
+        """Another value whenever anybody has changed the data, in this process or in another: PostgreSQL
+        names the transactions that a reader sees, SQLite tells a connection that never writes of every
+        commit of the others."""
+        if not self.is_sqlite:
+            return str(session.connection().exec_driver_sql("SELECT pg_current_snapshot()::text").scalar())
+        with self._watching:
+            if self._watcher is None:
+                self._watcher = self.engine.connect()
+            cursor = self._watcher.connection.cursor()
+            return int(cursor.execute("PRAGMA data_version").fetchone()[0])

@@ -42,6 +42,7 @@ from webapp.store.tables import (
     ProgramRow,
     RulesRow,
 )
+from webapp.store.trouble import broken_rule
 
 D = TypeVar("D")
 
@@ -196,7 +197,7 @@ def _worded(session: Session) -> Iterator[None]:
         with session.begin_nested():
             yield
     except IntegrityError as error:
-        rule = str(error.orig).rpartition(":")[2].strip().removeprefix("ck_").replace("_", " ")
+        rule = broken_rule(error).replace("_", " ")
         raise InvalidValue("", f"these values do not go together ({rule})") from error
 
 

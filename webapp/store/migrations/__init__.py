@@ -14,7 +14,7 @@ def config_for(db: Database) -> Config:
     """Alembic's configuration for this database; no ini file is needed."""
     config = Config()
     config.set_main_option("script_location", str(Path(__file__).parent))
-    config.attributes["engine"] = db.engine.execution_options(writes=True)
+    config.attributes["db"] = db
     return config
 
 

@@ -7,6 +7,7 @@ from alembic import context
 from alembic.autogenerate.api import AutogenContext
 from sqlalchemy.types import TypeDecorator
 
+from webapp.store.engine import Database
 from webapp.store.tables import METADATA
 
 
@@ -17,15 +18,16 @@ def plain_type(kind: str, thing: Any, _autogen: AutogenContext) -> str | Literal
 
 
 def run() -> None:
-    with context.config.attributes["engine"].connect() as connection:
+    """All in one transaction, which waits for that of another server that starts at the same time."""
+    db: Database = context.config.attributes["db"]
+    with db.to_migrate() as connection:
         context.configure(
             connection=connection,
             target_metadata=METADATA,
             render_as_batch=True,
             render_item=plain_type,
         )
-        with context.begin_transaction():
-            context.run_migrations()
+        context.run_migrations()
 
 
 run()
