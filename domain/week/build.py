@@ -22,6 +22,9 @@ from domain.week.week import Week
 
 Noun = TypeVar("Noun", Alloy, PatternMaterial)
 
+ROUNDING = 10
+"""milligrams by which a charge may be counted too high, besides one for each piece"""
+
 
 def melt_key(job: Job) -> str:
     return f"{job.alloy}/{job.own_metal}" if job.own_metal else job.alloy
@@ -121,10 +124,12 @@ def _wants(shop: Shop, by_key: dict[str, tuple[Alloy, str | None]], jobs: Iterab
 
 
 def _alone(shop: Shop, alloy: Alloy, job: PlanJob) -> Mass:
+    """The charge of a flask of the job's own, and a few milligrams more: the solver counts charges that much too
+    high (``charge_bound``), and a promise to the milligram would leave it no room for the plan in hand."""
     pieces = job.metal_each.times(job.quantity)
     fitting = [s for s in shop.sizes if reaches_inside(job.size, tree_space(s, shop.rules))]
     charges = [planned_charge(pieces, s, shop.rules, alloy.density, alloy.melt_loss) for s in fitting]
-    return min(charges, default=pieces)
+    return min(charges, default=pieces) + Mass(job.quantity + ROUNDING)
 
 
 def _find(things: Iterable[Noun], wanted: str, what: str, job: Job) -> Noun:

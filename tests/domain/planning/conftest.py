@@ -17,6 +17,12 @@ def studio() -> ModuleType:
 
 
 @pytest.fixture(scope="session")
+def sets() -> ModuleType:
+    """The standard sets of the benchmark."""
+    return _benchmark("sets")
+
+
+@pytest.fixture(scope="session")
 def replans() -> ModuleType:
     """The campaign of seeded replans."""
     return _benchmark("replans")
