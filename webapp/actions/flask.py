@@ -11,6 +11,7 @@ from domain.planning.plan import Level, Plan
 from domain.week.by_hand import move_pieces
 from domain.week.places import Place, best_places
 from domain.week.slots import Slot, best_slots, move_flask
+from webapp.actions import melts
 from webapp.actions.planning import Desk, load_desk
 from webapp.settings import Settings
 from webapp.store import flasks, plans
@@ -144,6 +145,8 @@ def mark(db: Database, names: tuple[str, ...], stage: Stage, key: str) -> None:
                 raise DomainError(f"{name} is not marked {ORDER[done]} yet; mark that first.")
             if done == ORDER.index(stage):
                 flasks.record(session, name, stage, plan_version=version, key=f"{key}/{name}" if key else None)
+                if stage is Stage.CAST:
+                    melts.charge_as_planned(session, name, key=f"{key}/{name}/charge" if key else None)
 
 
 def undo(db: Database, names: tuple[str, ...], stage: Stage, key: str) -> None:
@@ -152,6 +155,8 @@ def undo(db: Database, names: tuple[str, ...], stage: Stage, key: str) -> None:
         version = _must_be_planned(session, *names)
         for name, last in flasks.stages(session, names).items():
             if last is stage:
+                if stage is Stage.CAST:
+                    melts.undo_cast(session, name)
                 flasks.record(session, name, Stage.UNDONE, plan_version=version, key=f"{key}/{name}" if key else None)
 
 
