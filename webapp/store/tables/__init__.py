@@ -2,6 +2,7 @@
 
 from webapp.store.tables.base import METADATA, Entity, Kept, Table
 from webapp.store.tables.books import LedgerBalance, LedgerEntry, LedgerPosting, LedgerReservation
+from webapp.store.tables.charges import ChargeBefore, TreeWeighing
 from webapp.store.tables.checklists import ChecklistPointRow
 from webapp.store.tables.intake import IntakeDraft, IntakeMemory
 from webapp.store.tables.record import ChecklistTick, FlaskEvent, FlaskPin, PlanVersion
@@ -22,6 +23,7 @@ from webapp.store.tables.stock import JobRow, LotRow, MetalRow, PowderRow
 __all__ = [
     "METADATA",
     "AlloyRow",
+    "ChargeBefore",
     "ChecklistPointRow",
     "ChecklistTick",
     "ClosureRow",
@@ -49,4 +51,5 @@ __all__ = [
     "ProgramRow",
     "RulesRow",
     "Table",
+    "TreeWeighing",
 ]
