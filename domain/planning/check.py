@@ -35,12 +35,14 @@ RULES: dict[int, tuple[Rule, ...]] = {
 METAL: tuple[Rule, ...] = (metal.charges_hold, metal.lots_suffice, orders.orders_arrive)
 
 
-def check(problem: Problem, plan: Plan, metal: bool = True) -> tuple[Violation, ...]:
+def check(problem: Problem, plan: Plan, metal: bool = True, beside: Plan | None = None) -> tuple[Violation, ...]:
     """What is wrong with the plan, rule by rule; nothing where it may be shown.
 
     ``metal`` false leaves the charges and orders out, for plans that are not weighed out yet; that
-    the shelf reaches until ordered metal can be here is looked at in any case.
+    the shelf reaches until ordered metal can be here is looked at in any case. ``beside``: a plan of this
+    problem that passed before; what concerns one flask alone (its alloy, temperature, tree, charge) is not
+    looked at again where flask and charge stand in it exactly so.
     """
-    case = Case(problem, plan)
+    case = Case(problem, plan, beside)
     rules = [rule for group in RULES.values() for rule in group] + (list(METAL) if metal else [])
     return tuple(dict.fromkeys(violation for rule in rules for violation in rule(case)))

@@ -4,11 +4,12 @@ what is wrong with the result, and the levels what it is worth."""
 from __future__ import annotations
 
 from domain.errors import DomainError
+from domain.planning.check import Violation
 from domain.planning.plan import Plan, PlannedFlask
 from domain.planning.problem import Problem
 from domain.week.new_flask import into_new
 from domain.week.refilling import refilled, with_flask, without
-from domain.week.reweighing import finished
+from domain.week.reweighing import checked
 
 
 def move_pieces(
@@ -21,10 +22,26 @@ def move_pieces(
     result may break rules: ask the checker. Raises ``DomainError`` where there is nothing to check:
     the job is not there, the flask does not move, or no tree, temperature or floor takes the pieces.
     """
+    return moved_and_checked(problem, plan, job, pieces, from_flask, to_flask, load)[0]
+
+
+def moved_and_checked(
+    problem: Problem,
+    plan: Plan,
+    job: str,
+    pieces: int,
+    from_flask: str,
+    to_flask: str | None,
+    load: str | None = None,
+    *,
+    sound: bool = False,
+) -> tuple[Plan, tuple[Violation, ...]]:
+    """The same, with all that the checker says of it. ``sound``: the plan itself keeps all rules, so that what
+    stands in it is not looked at again flask by flask."""
     source, kept = taken_out(problem, plan, job, pieces, from_flask)
     if to_flask is None:
-        return into_new(problem, plan, kept, source, {job: pieces}, load)
-    return finished(problem, plan, put_into(problem, plan, kept, source, job, pieces, to_flask))
+        return checked(problem, plan, into_new(problem, plan, kept, source, {job: pieces}, load, sound=sound), sound)
+    return checked(problem, plan, put_into(problem, plan, kept, source, job, pieces, to_flask), sound)
 
 
 def taken_out(problem: Problem, plan: Plan, job: str, pieces: int, from_flask: str) -> tuple[PlannedFlask, Plan]:

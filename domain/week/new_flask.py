@@ -14,21 +14,31 @@ from domain.planning.clock import Minute
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.planning.problem import Problem
 from domain.week.refilling import filled, misfit, restacked
-from domain.week.reweighing import finished, measured
+from domain.week.reweighing import measured
 
 
-def into_new(problem: Problem, plan: Plan, kept: Plan, source: PlannedFlask, contents: Contents, load: str | None = None) -> Plan:
+def into_new(
+    problem: Problem,
+    plan: Plan,
+    kept: Plan,
+    source: PlannedFlask,
+    contents: Contents,
+    load: str | None = None,
+    *,
+    sound: bool = False,
+) -> Plan:
     """A new flask in a load that is planned already (``load``, if one is named; else its own load
-    first), where the rules leave it a place; else in a load of its own."""
+    first), where the rules leave it a place; else in a load of its own. Its metal is not worked out yet."""
     sizes, new = new_sizes(problem, source, contents), named_anew(problem, plan, source)
+    passed = plan if sound else None
     for one in open_loads(problem, kept, source):
         if load in (None, one.id):
             for candidate in in_load(problem, plan, kept, new, contents, one, sizes):
-                if not check(problem, candidate, metal=False):
-                    return finished(problem, plan, candidate)
+                if not check(problem, candidate, metal=False, beside=passed):
+                    return candidate
     if load is not None:
         raise DomainError(f"Load {load} has no place for a new flask with these pieces.")
-    return finished(problem, plan, in_new_load(problem, plan, kept, source, contents))
+    return in_new_load(problem, plan, kept, source, contents)
 
 
 def in_load(
@@ -75,6 +85,10 @@ def _riders(problem: Problem, kept: Plan, load: KilnLoad, new: PlannedFlask, con
     """The new flask at each free slot of the load that its temperature allows."""
     common = Trees(problem).temperatures(contents)
     riders = sorted((f for f in kept.flasks if f.load == load.id), key=lambda f: f.cast_start)
+    invest = _bench_slot(problem, kept, load, new)
+    if invest < problem.now:
+        return
+    new = replace(new, invest_start=invest, invest_end=invest + problem.rules.invest_minutes)
     for machine, start in _cast_slots(problem, kept, load, new):
         before = [f.temperature for f in riders if f.cast_start <= start]
         after = [f.temperature for f in riders if f.cast_start > start]
@@ -82,7 +96,7 @@ def _riders(problem: Problem, kept: Plan, load: KilnLoad, new: PlannedFlask, con
             continue
         wanted = before[-1] if before else max([common.low, *after[:1]])
         timed = _timed(problem, kept, load, new, machine, start)
-        if len(timed.people) < problem.machine[machine].people or timed.invest_start < problem.now:
+        if len(timed.people) < problem.machine[machine].people:
             continue
         yield filled(problem, replace(timed, temperature=wanted), contents)
 
@@ -104,7 +118,6 @@ def _cast_slots(problem: Problem, kept: Plan, load: KilnLoad, new: PlannedFlask)
 
 def _timed(problem: Problem, kept: Plan, load: KilnLoad, new: PlannedFlask, machine: str, cast_start: Minute) -> PlannedFlask:
     cast_end = cast_start + problem.machine[machine].minutes_per_cast
-    invest_start = _bench_slot(problem, kept, load, new)
     knockout = cast_end + new.knockout_start - new.cast_end
     return replace(
         new,
@@ -113,8 +126,6 @@ def _timed(problem: Problem, kept: Plan, load: KilnLoad, new: PlannedFlask, mach
         cast_start=cast_start,
         cast_end=cast_end,
         people=_people(problem, kept, new, machine, cast_start, cast_end),
-        invest_start=invest_start,
-        invest_end=invest_start + problem.rules.invest_minutes,
         knockout_start=knockout,
         knockout_end=knockout + problem.rules.knockout_minutes,
     )
@@ -133,10 +144,10 @@ def _bench_slot(problem: Problem, kept: Plan, load: KilnLoad, new: PlannedFlask)
     """The last minute at which the bench is free and the flask still rests before it is loaded."""
     lasts = problem.rules.invest_minutes
     latest = load.load_at - problem.investment[new.investment].bench_set_minutes - lasts
-    busy = [(f.invest_start, f.invest_end) for f in kept.flasks]
+    busy = [(f.invest_start, f.invest_end) for f in kept.flasks if f.invest_start < latest + lasts]
     starts = {latest, *(start - lasts for start, _ in busy), *(s.closes - lasts for s in problem.shifts)}
     for start in sorted((s for s in starts if problem.now <= s <= latest), reverse=True):
-        free = all(end <= start or begin >= start + lasts for begin, end in busy)
+        free = not any(begin < start + lasts and start < end for begin, end in busy)
         if free and any(s.opens <= start and start + lasts <= s.closes for s in problem.shifts):
             return start
     return latest

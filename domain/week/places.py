@@ -1,4 +1,7 @@
-"""Where else pieces may go: the best other places, each as a plan that the checker has passed."""
+"""Where else pieces may go: the best other places, each as a plan that the checker has passed.
+
+That the shelf suffices is among what it has passed; the charges are weighed out when a place is chosen, because
+composing them takes longer than finding all places."""
 
 from __future__ import annotations
 
@@ -13,7 +16,7 @@ from domain.planning.plan import Level, Plan, PlannedFlask
 from domain.planning.problem import Problem
 from domain.week.by_hand import put_into, taken_out
 from domain.week.new_flask import in_load, in_new_load, named_anew, new_sizes, open_loads
-from domain.week.reweighing import checked, measured
+from domain.week.reweighing import measured
 
 LOOKS = 14
 """How many places the checker is asked about before it is said that there are no more."""
@@ -25,7 +28,7 @@ SLOTS = 8
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Place:
     """``to``: a flask of the plan, or none for a new one, ``new``, in ``load`` (none: a load of its own).
-    ``plan`` has the pieces there and has passed the checker; ``cost`` is what each level is then worth,
+    ``plan`` has the pieces there, the charges as they were, and has passed the checker; ``cost`` is what each level is then worth,
     less what it was."""
 
     to: str | None
@@ -48,14 +51,17 @@ class _Option:
     plan: Plan
 
 
-def best_places(problem: Problem, plan: Plan, job: str, pieces: int, from_flask: str, most: int = 3) -> tuple[Place, ...]:
+def best_places(
+    problem: Problem, plan: Plan, job: str, pieces: int, from_flask: str, most: int = 3, *, sound: bool = False
+) -> tuple[Place, ...]:
     """At most ``most`` other places for the pieces, the best by the levels first; only such as keep all
-    rules. Raises ``DomainError`` where the pieces are not there or do not move."""
+    rules. ``sound``: the plan itself keeps them, so that what stands in it is not looked at again. Raises
+    ``DomainError`` where the pieces are not there or do not move."""
     source, kept = taken_out(problem, plan, job, pieces, from_flask)
     options = [*_others(problem, plan, kept, source, job, pieces), *_loads(problem, plan, kept, source, job, pieces)]
-    found = list(islice(_passed(problem, plan, options), most))
+    found = list(islice(_passed(problem, plan, options, sound), most))
     if len(found) < most:
-        found += _passed(problem, plan, list(_own_load(problem, plan, kept, source, job, pieces)))
+        found += _passed(problem, plan, list(_own_load(problem, plan, kept, source, job, pieces)), sound)
     return tuple(sorted(found, key=lambda place: values(place.plan.levels)))
 
 
@@ -88,20 +94,17 @@ def _own_load(problem: Problem, plan: Plan, kept: Plan, source: PlannedFlask, jo
         return
 
 
-def _passed(problem: Problem, plan: Plan, options: list[_Option]) -> Iterator[Place]:
-    """The best options that the checker passes, weighed out; of a load, one."""
+def _passed(problem: Problem, plan: Plan, options: list[_Option], sound: bool) -> Iterator[Place]:
+    """The best options that the checker passes; of a load, one."""
     before = measure(problem, plan)
     known = {f.id for f in plan.flasks}
     loads: set[str] = set()
     for option in sorted(options, key=lambda o: values(o.plan.levels))[:LOOKS]:
-        if option.load in loads or check(problem, option.plan, metal=False):
-            continue
-        done, wrong = checked(problem, plan, option.plan)
-        if wrong:
+        if option.load in loads or check(problem, option.plan, metal=False, beside=plan if sound else None):
             continue
         loads |= {option.load} if option.load else set()
-        new = next((f.id for f in done.flasks if f.id not in known), "")
-        yield Place(to=option.to, load=option.load, new=new, plan=done, cost=cost_of(before, done))
+        new = next((f.id for f in option.plan.flasks if f.id not in known), "")
+        yield Place(to=option.to, load=option.load, new=new, plan=option.plan, cost=cost_of(before, option.plan))
 
 
 def cost_of(before: tuple[Level, ...], plan: Plan) -> tuple[Level, ...]:

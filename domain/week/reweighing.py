@@ -23,18 +23,20 @@ def finished(problem: Problem, before: Plan, plan: Plan) -> Plan:
     return checked(problem, before, plan)[0]
 
 
-def checked(problem: Problem, before: Plan, plan: Plan) -> tuple[Plan, tuple[Violation, ...]]:
-    """The same, with all that the checker says of it."""
+def checked(problem: Problem, before: Plan, plan: Plan, sound: bool = False) -> tuple[Plan, tuple[Violation, ...]]:
+    """The same, with all that the checker says of it. ``sound``: ``before`` has passed the checker, so that
+    flasks which stand as they did are not looked at again one by one."""
+    passed = before if sound else None
     plan = measured(problem, before, replace(plan, made_by="hand", seconds=0.0, notes=()))
     steady = _weighed_beside(problem, before, plan)
     if steady is not None:
-        wrong = check(problem, steady)
+        wrong = check(problem, steady, beside=passed)
         if not any(v.rule == 9 for v in wrong):
             return steady, wrong
     metal = week_charges(problem, plan.flasks)
     notes = tuple(f"{s.flask} has no charge: {s.blocker}. {s.remedy}" for s in metal.short)
     plan = replace(plan, charges=metal.charges, orders=metal.orders, notes=notes)
-    return plan, check(problem, plan)
+    return plan, check(problem, plan, beside=passed)
 
 
 def _weighed_beside(problem: Problem, before: Plan, plan: Plan) -> Plan | None:

@@ -15,7 +15,7 @@ from domain.week.by_hand import movable
 from domain.week.new_flask import in_load, open_loads
 from domain.week.places import cost_of
 from domain.week.refilling import without
-from domain.week.reweighing import checked, finished
+from domain.week.reweighing import finished
 from domain.week.side_by_side import differing
 
 LOOKS = 14
@@ -24,8 +24,8 @@ LOOKS = 14
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Slot:
-    """``plan`` has the flask there and has passed the checker; ``cost`` is what each level is then worth,
-    less what it was."""
+    """``plan`` has the flask there, the charges as they were, and has passed the checker; ``cost`` is what
+    each level is then worth, less what it was."""
 
     load: str
     machine: str
@@ -34,18 +34,16 @@ class Slot:
     cost: tuple[Level, ...]
 
 
-def best_slots(problem: Problem, plan: Plan, flask: str, most: int = 3) -> tuple[Slot, ...]:
+def best_slots(problem: Problem, plan: Plan, flask: str, most: int = 3, *, sound: bool = False) -> tuple[Slot, ...]:
     """At most ``most`` other slots in loads that are planned, the best by the levels first; only such as
-    keep all rules. Raises ``DomainError`` for a flask that does not move."""
+    keep all rules. ``sound``: the plan itself keeps them. Raises ``DomainError`` for a flask that does not move."""
     before, found = measure(problem, plan), list[Slot]()
     for option in sorted(_slots(problem, plan, flask), key=lambda p: values(p.levels))[:LOOKS]:
-        if check(problem, option, metal=False):
+        placed = option.flask(flask)
+        if placed is None or check(problem, option, metal=False, beside=plan if sound else None):
             continue
-        done, wrong = checked(problem, plan, option)
-        placed = done.flask(flask)
-        if placed is not None and not wrong:
-            cost = cost_of(before, done)
-            found.append(Slot(load=placed.load, machine=placed.machine, cast_start=placed.cast_start, plan=done, cost=cost))
+        cost = cost_of(before, option)
+        found.append(Slot(load=placed.load, machine=placed.machine, cast_start=placed.cast_start, plan=option, cost=cost))
         if len(found) == most:
             break
     return tuple(found)

@@ -8,7 +8,7 @@ from domain.errors import DomainError
 from domain.planning.check import Violation, check
 from domain.planning.measure import measure
 from domain.planning.plan import Level, Plan
-from domain.week.by_hand import move_pieces
+from domain.week.by_hand import moved_and_checked
 from domain.week.places import Place, best_places
 from domain.week.slots import Slot, best_slots, move_flask
 from webapp.actions import melts
@@ -64,14 +64,16 @@ def try_move(desk: Desk, move: Move) -> Tried:
     """The plan with the pieces moved, checked; nothing is saved."""
     before = desk.open_plan
     try:
-        plan = move_pieces(desk.problem, before, move.job, move.pieces, move.from_flask, move.to, move.load)
+        plan, wrong = moved_and_checked(
+            desk.problem, before, move.job, move.pieces, move.from_flask, move.to, move.load, sound=desk.findings.sound
+        )
     except DomainError as error:
         return Tried(move=move, plan=None, trouble=str(error))
     known = {f.id for f in before.flasks}
     return Tried(
         move=move,
         plan=plan,
-        violations=check(desk.problem, plan),
+        violations=wrong,
         before=measure(desk.problem, before),
         after=plan.levels,
         new_flask=next((f.id for f in plan.flasks if f.id not in known), ""),
@@ -81,7 +83,7 @@ def try_move(desk: Desk, move: Move) -> Tried:
 def places_for(desk: Desk, move: Move) -> tuple[Place, ...]:
     """The best other places for the pieces, wherever ``move`` would have put them. Raises ``DomainError``
     where the pieces are not there or do not move."""
-    return best_places(desk.problem, desk.open_plan, move.job, move.pieces, move.from_flask)
+    return best_places(desk.problem, desk.open_plan, move.job, move.pieces, move.from_flask, sound=desk.findings.sound)
 
 
 def keep_move(db: Database, settings: Settings, move: Move, version: int) -> Tried:
@@ -106,7 +108,7 @@ def _same_desk(session: Session, settings: Settings, version: int) -> Desk:
 
 def slots_for(desk: Desk, flask: str) -> tuple[Slot, ...]:
     """The best other slots for the whole flask. Raises ``DomainError`` where it does not move."""
-    return best_slots(desk.problem, desk.open_plan, flask)
+    return best_slots(desk.problem, desk.open_plan, flask, sound=desk.findings.sound)
 
 
 def keep_slot(db: Database, settings: Settings, flask: str, wanted: WantedSlot, version: int) -> None:

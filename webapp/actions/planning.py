@@ -9,6 +9,7 @@ from functools import cached_property
 
 from domain.errors import DomainError
 from domain.planning.check import Violation, check
+from domain.planning.explain.reasons import Late, Reason, why_late, why_out
 from domain.planning.plan import Level, Plan
 from domain.planning.problem import Problem
 from domain.week.build import problem_of
@@ -18,14 +19,18 @@ from webapp.actions.hand_made import HAND
 from webapp.settings import Settings
 from webapp.solving.messages import Answer, Ask
 from webapp.solving.runner import Runner, SolveState
-from webapp.store import flasks, plans
+from webapp.store import plans
 from webapp.store.engine import Database, Session
+from webapp.store.memory import recalled, remember
 from webapp.store.plans import StoredPlan
 from webapp.store.trouble import again
-from webapp.store.week import load_rules, load_week, save_plan
+from webapp.store.week import load_rules, load_week, read_record, save_plan, week_of
 
 SHOP = "shop"
 """One database is one shop: the runner's key."""
+
+DESK = "desk"
+"""what the memory calls it"""
 
 SHORTEST, USUAL, LONGEST = 2, 20, 600
 """seconds that a planner may be given"""
@@ -43,6 +48,14 @@ class Desk:
     plan: Plan | None
     pins: Mapping[str, str]
     stages: Mapping[str, str]
+    findings: Findings
+
+    def at(self, now: datetime) -> Desk:
+        """The same at another time of the same day: nothing else of the problem depends on it. What takes
+        long to find is looked for once an hour."""
+        week, problem = replace(self.week, now=now), replace(self.problem, now=self.problem.clock.minute(now))
+        findings = self.findings if now.hour == self.now.hour else Findings(problem, self.open_plan)
+        return replace(self, now=now, week=week, problem=problem, findings=findings)
 
     @property
     def open_plan(self) -> Plan:
@@ -63,24 +76,57 @@ class Desk:
         return self.local(self.stored.made_at) if self.stored else None
 
 
+@dataclass(frozen=True)
+class Findings:
+    """What takes long to find out about a plan, looked for when somebody asks."""
+
+    problem: Problem
+    plan: Plan
+
+    @cached_property
+    def late(self) -> tuple[Late, ...]:
+        return why_late(self.problem, self.plan)
+
+    @cached_property
+    def out(self) -> dict[str, tuple[Reason, ...]]:
+        return why_out(self.problem, self.plan)
+
+    @cached_property
+    def sound(self) -> bool:
+        """Whether the plan keeps all rules as far as they concern single flasks and charges."""
+        return not any(v.rule in (1, 2, 3, 4, 9) for v in check(self.problem, self.plan))
+
+
 def shop_now(session: Session, settings: Settings) -> datetime:
     return settings.now(load_rules(session).timezone)
 
 
 def load_desk(session: Session, settings: Settings) -> Desk:
-    """Raises ``DomainError`` where the shop's data contradict themselves."""
-    now = shop_now(session, settings)
-    week = load_week(session, now)
+    """The desk now: worked out once and remembered while the data stay and the day lasts. Raises
+    ``DomainError`` where the shop's data contradict themselves."""
+    known: Desk | None = recalled(session, DESK)
+    now = settings.now(known.week.shop.rules.timezone) if known else shop_now(session, settings)
+    if known is not None and known.now == now:
+        return known
+    desk = known.at(now) if known is not None and known.now.date() == now.date() else _desk(session, now)
+    remember(session, DESK, desk)
+    return desk
+
+
+def _desk(session: Session, now: datetime) -> Desk:
+    record = read_record(session)
+    week = week_of(session, now, record)
     problem = problem_of(week)
-    stored = plans.current_plan(session)
+    stored = record.plan
     return Desk(
         now=now,
         week=week,
         problem=problem,
         stored=stored,
         plan=plans.moved(stored.plan, stored.clock, problem.clock) if stored else None,
-        pins={flask: pin.reason for flask, pin in flasks.pins(session).items()},
-        stages={flask: str(events[-1].stage) for flask, events in flasks.happened(session).items()},
+        pins={flask: pin.reason for flask, pin in record.pins.items()},
+        stages={flask: str(events[-1].stage) for flask, events in record.happened.items()},
+        findings=Findings(problem, week.previous or Plan()),
     )
 
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
-from dataclasses import replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -23,7 +23,7 @@ from domain.shop.shop import Shop, ShopRules
 from domain.week.week import Week
 from webapp.store import flasks, nouns, plans
 from webapp.store.engine import Session
-from webapp.store.plans import PlanStatus
+from webapp.store.plans import PlanStatus, StoredPlan
 
 
 def load_rules(session: Session) -> ShopRules:
@@ -47,13 +47,30 @@ def load_shop(session: Session) -> Shop:
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Record:
+    """The current plan, the pins, and what has happened to each flask."""
+
+    plan: StoredPlan | None
+    pins: Mapping[str, flasks.Pin]
+    happened: dict[str, tuple[flasks.Happened, ...]]
+
+
+def read_record(session: Session) -> Record:
+    return Record(plan=plans.current_plan(session), pins=flasks.pins(session), happened=flasks.happened(session))
+
+
 def load_week(session: Session, now: datetime) -> Week:
     """The week at ``now``, the shop's local time. Flasks knocked out before today are history: they
     are not in the previous plan, and their pieces are no longer to be cast."""
+    return week_of(session, now, read_record(session))
+
+
+def week_of(session: Session, now: datetime, record: Record) -> Week:
+    """The same, where the record has been read already."""
     shop = load_shop(session)
     clock = Clock(now.date(), shop.rules.timezone)
-    events = flasks.happened(session)
-    stored = plans.current_plan(session)
+    events, stored = record.happened, record.plan
     whole = None if stored is None else plans.moved(stored.plan, stored.clock, clock)
     previous = None if whole is None else _without(whole, _history(events, clock))
     known = {f.id for f in previous.flasks} if previous else set()
@@ -64,7 +81,7 @@ def load_week(session: Session, now: datetime) -> Week:
         powders=nouns.all_of(session, Powder),
         now=now,
         previous=previous,
-        pinned=frozenset(known & (flasks.pins(session).keys() | events.keys())),
+        pinned=frozenset(known & (record.pins.keys() | events.keys())),
     )
 
 

@@ -3,11 +3,11 @@ the plan still matches the shop."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from domain.planning.explain.reasons import Late, Reason, why_late
+from domain.planning.explain.reasons import Late, Reason
 from domain.planning.measure import planned_pieces
 from domain.planning.plan import FlaskCharge, From, KilnLoad, LeftOut, Level, Plan, PlannedFlask
 from domain.planning.problem import PlanJob, Problem
@@ -107,9 +107,9 @@ class LevelLine:
         return "not known" if value is None else f"{value} {self.one if value == 1 else self.many}"
 
 
-def late_jobs(problem: Problem, plan: Plan) -> tuple[LateJob, ...]:
+def late_jobs(problem: Problem, plan: Plan, why: Iterable[Late]) -> tuple[LateJob, ...]:
     """The worst first: by days late times weight."""
-    return tuple(_late_job(problem, plan, late) for late in why_late(problem, plan))
+    return tuple(_late_job(problem, plan, late) for late in why)
 
 
 def _late_job(problem: Problem, plan: Plan, late: Late) -> LateJob:

@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import TypeVar
 
 from domain.planning.clock import Minute
-from domain.planning.plan import KilnLoad, Plan, PlannedFlask
+from domain.planning.plan import FlaskCharge, From, KilnLoad, Plan, PlannedFlask
 from domain.planning.problem import Problem
 from domain.units import Length, Mass, Temperature
 
@@ -29,10 +29,11 @@ class Violation:
 @dataclass(frozen=True)
 class Case:
     """``free``: what the planner decided. What is fixed, and stands in the plan as it must, is
-    looked at only where it meets something free."""
+    looked at only where it meets something free. ``beside``: a plan of the same problem that has passed."""
 
     problem: Problem
     plan: Plan
+    beside: Plan | None = None
 
     @cached_property
     def fixed_flasks(self) -> frozenset[str]:
@@ -50,6 +51,27 @@ class Case:
     @cached_property
     def free_flasks(self) -> tuple[PlannedFlask, ...]:
         return tuple(f for f in self.plan.flasks if self.is_free(f))
+
+    @cached_property
+    def unlooked(self) -> tuple[PlannedFlask, ...]:
+        """Free flasks that have not passed before."""
+        return tuple(f for f in self.free_flasks if self._passed.get(f.id, (None, None))[0] != f)
+
+    def stands(self, flask: PlannedFlask, charge: FlaskCharge) -> bool:
+        """Whether the flask has passed before with this very charge."""
+        return self._passed.get(flask.id) == (flask, charge)
+
+    @cached_property
+    def gives_back(self) -> frozenset[str]:
+        """Flasks whose returns a charge uses."""
+        return frozenset(p.ref for c in self.plan.charges for p in c.parts if p.origin is From.RETURNS)
+
+    @cached_property
+    def _passed(self) -> dict[str, tuple[PlannedFlask, FlaskCharge | None]]:
+        if self.beside is None:
+            return {}
+        charges = {c.flask: c for c in self.beside.charges}
+        return {f.id: (f, charges.get(f.id)) for f in self.beside.flasks}
 
     @cached_property
     def free_loads(self) -> tuple[KilnLoad, ...]:

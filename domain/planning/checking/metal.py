@@ -59,10 +59,19 @@ def charges_hold(case: Case) -> Iterator[Violation]:
         by_flask[charge.flask] = charge
     poured: dict[str, Metal] = {}
     for flask in sorted(case.plan.flasks, key=lambda f: f.cast_start):
+        if flask.id in by_flask and _seen(case, flask, by_flask[flask.id]):
+            continue
         if flask.id in by_flask:
             yield from _one_charge(case, flask, by_flask[flask.id], poured)
         elif case.is_free(flask):
             yield _charge(flask.id, f"flask {flask.id} has no charge")
+
+
+def _seen(case: Case, flask: PlannedFlask, charge: FlaskCharge) -> bool:
+    """Whether the charge has passed before and neither uses what another gave back nor gives back to one."""
+    return (
+        case.stands(flask, charge) and flask.id not in case.gives_back and all(p.origin is not From.RETURNS for p in charge.parts)
+    )
 
 
 def _charge(flask: str, text: str) -> Violation:

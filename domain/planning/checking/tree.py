@@ -20,7 +20,7 @@ ROUNDING = 2
 
 def one_alloy(case: Case) -> Iterator[Violation]:
     """Rule 1: one alloy and one owner's metal in a flask, on a machine that melts it."""
-    for flask in case.free_flasks:
+    for flask in case.unlooked:
         where = f"flask {flask.id}"
         melt = case.problem.melt.get(flask.melt)
         if melt is None:
@@ -38,7 +38,7 @@ def one_alloy(case: Case) -> Iterator[Violation]:
 
 def one_temperature(case: Case) -> Iterator[Violation]:
     """Rule 2: the flask's temperature suits every piece in it."""
-    for flask in case.free_flasks:
+    for flask in case.unlooked:
         for job in jobs_of(flask):
             known = case.problem.job.get(job)
             if known and not known.temperatures.low <= flask.temperature <= known.temperatures.high:
@@ -49,7 +49,7 @@ def one_temperature(case: Case) -> Iterator[Violation]:
 
 def tree_fits(case: Case) -> Iterator[Violation]:
     """Rule 3: rings, height, reach, heavy pieces near the button."""
-    for flask in case.free_flasks:
+    for flask in case.unlooked:
         size = case.problem.size.get(flask.size)
         if size is None:
             yield _tree(flask, f"flask {flask.id} is of size {flask.size}, which the shop does not have")
@@ -167,7 +167,7 @@ def kept_together(case: Case) -> Iterator[Violation]:
 
 def charge_fits(case: Case) -> Iterator[Violation]:
     """Rule 4: the charge is right, and the machine takes it and the flask."""
-    for flask in case.free_flasks:
+    for flask in case.unlooked:
         where = f"flask {flask.id}"
         yield from (Violation(rule=4, where=where, message=text) for text in _weighed(case, flask))
         yield from (Violation(rule=4, where=where, message=text) for text in _crucible(case, flask))

@@ -14,6 +14,7 @@ from domain.planning.measure import measure, values
 from domain.planning.plan import Plan
 from domain.planning.problem import Problem
 from domain.stock.week_charges import week_charges
+from domain.units import Temperature
 from domain.week.build import problem_of
 from domain.week.by_hand import move_pieces
 from domain.week.places import best_places
@@ -45,7 +46,7 @@ def test_every_place_keeps_all_rules_and_is_told_with_its_cost(problem: Problem,
     for flask, job, count in some(plan):
         for place in best_places(problem, plan, job, count, flask):
             found += 1
-            assert check(problem, place.plan) == ()
+            assert check(problem, place.plan, metal=False) == ()
             assert place.flask.contents[job] >= count
             assert values(place.cost) == tuple(a - b for a, b in zip(values(place.plan.levels), before, strict=True))
     assert found > 5
@@ -79,3 +80,24 @@ def test_pieces_that_are_not_there_have_no_other_place(problem: Problem, plan: P
     job, count = next(iter(flask.contents.items()))
     with pytest.raises(DomainError, match=f"move 1 to {count} of them"):
         best_places(problem, plan, job, count + 1, flask.id)
+
+
+def test_looking_only_at_what_is_new_finds_all_that_looking_at_everything_finds(problem: Problem, plan: Plan) -> None:
+    assert check(problem, plan) == ()
+    seen = set[int]()
+    for flask, job, count in some(plan):
+        for place in best_places(problem, plan, job, count, flask, sound=True):
+            moved = move_pieces(problem, plan, job, count, flask, place.to, place.load)
+            first, *others = moved.flasks
+            changed = place.flask
+            for broken in (
+                moved,
+                replace(moved, charges=moved.charges[1:]),
+                replace(moved, flasks=(replace(first, temperature=Temperature.c(1)), *others)),
+                replace(moved, flasks=tuple(replace(f, rings=f.rings * 9) if f.id == changed.id else f for f in moved.flasks)),
+                replace(moved, charges=tuple(replace(c, parts=c.parts[:-1]) for c in moved.charges)),
+            ):
+                whole = check(problem, broken)
+                assert check(problem, broken, beside=plan) == whole
+                seen |= {v.rule for v in whole}
+    assert seen >= {2, 3, 4, 9, 11}
