@@ -6,7 +6,7 @@ or fall together. Nothing is changed or deleted; ``take_back`` writes a counter-
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -300,3 +300,8 @@ def _entry(row: LedgerEntry, postings: Mapping[int, list[Posting]], backs: Mappi
         taken_back_by=backs.get(row.id),
         postings=tuple(postings.get(row.id, ())),
     )
+
+
+def history(session: Session) -> Callable[[Account], Sequence[Entry]]:
+    """For traces: the standing entries of an account, the oldest first."""
+    return lambda account: entries(session, account=account, standing=True, newest=None)[::-1]
