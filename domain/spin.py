@@ -17,6 +17,12 @@ def relative_force(radius: Length, rpm: int) -> float:
     return angular_speed**2 * float(radius.to("m")) / STANDARD_GRAVITY
 
 
+def speed_for(force: float, radius: Length) -> int:
+    """The least whole number of turns a minute that puts ``force`` times its own weight on the metal."""
+    angular_speed = math.sqrt(force * STANDARD_GRAVITY / float(radius.to("m")))
+    return math.ceil(angular_speed * 60 / (2 * math.pi))
+
+
 def machine_force(machine: CastingMachine) -> float | None:
     """The force of a machine at its speed; none where it has no arm or its figures are not known."""
     if machine.arm_radius is None or machine.speed_rpm is None:

@@ -198,6 +198,20 @@ class Density(Quantity):
 
 
 @dataclass(frozen=True, slots=True, order=True)
+class Pressure(Quantity):
+    """Gauge pressure, kept in whole pascals. A pound per square inch is a pound under standard gravity
+    (9.80665 m/s²) on a square inch."""
+
+    UNITS: ClassVar[dict[str, Fraction]] = {
+        "Pa": Fraction(1),
+        "kPa": Fraction(1000),
+        "mbar": Fraction(100),
+        "bar": Fraction(100_000),
+        "psi": Fraction("0.45359237") * Fraction("9.80665") / Fraction("0.0254") ** 2,
+    }
+
+
+@dataclass(frozen=True, slots=True, order=True)
 class Share(Quantity):
     """A share of a whole, kept in whole parts per million by mass. Fineness is a share."""
 

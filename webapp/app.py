@@ -26,7 +26,7 @@ from webapp.actions.start import open_shop
 from webapp.again import Again
 from webapp.errors import add_error_pages, unexpected
 from webapp.pages import resource_folder
-from webapp.routes import exchange, flask, home, intake, jobs, metal, moves, prints, shop, today, week, what_if
+from webapp.routes import bench, exchange, flask, home, intake, jobs, metal, moves, prints, shop, today, week, what_if
 from webapp.security import Guard
 from webapp.settings import MAX_BODY_BYTES, Settings, local_timezone
 from webapp.solving.runner import Runner
@@ -42,6 +42,7 @@ ROUTERS = (
     moves.router,
     today.router,
     metal.router,
+    bench.router,
     exchange.router,
     prints.router,
     jobs.router,

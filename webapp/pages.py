@@ -55,6 +55,7 @@ NAVIGATION = (
     NavEntry("today", "/today", "Today"),
     NavEntry("jobs", "/jobs", "Jobs"),
     NavEntry("metal", "/metal", "Metal"),
+    NavEntry("bench", "/bench", "Bench"),
     NavEntry("shop", "/shop", "Shop"),
 )
 

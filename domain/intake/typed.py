@@ -14,18 +14,20 @@ from fractions import Fraction
 
 from domain.errors import InvalidValue
 from domain.intake.numbers import LONGEST, NO_CHOICES, Ambiguous, Choices, Reading, cleaned, read_number, shown, split_number
-from domain.units import Density, Length, Mass, Money, Share, Temperature, Volume
+from domain.units import Density, Length, Mass, Money, Pressure, Quantity, Share, Temperature, Volume
 
 __all__ = [
     "Ambiguous",
     "Choices",
     "Reading",
+    "in_base_units",
     "read_count",
     "read_density",
     "read_length",
     "read_mass",
     "read_money",
     "read_number",
+    "read_pressure",
     "read_share",
     "read_temperature",
     "read_volume",
@@ -60,6 +62,9 @@ TEMPERATURE_WORDS = _words(
     "°C: c, °c, ° c, degc, deg c, degrees c, celsius, degrees celsius, grad c; °F: f, °f, ° f, degf, deg f, degrees f, fahrenheit,"
     "degrees fahrenheit; K: k, kelvin"
 )
+PRESSURE_WORDS = _words(
+    "Pa: pa, pascal; kPa: kpa; mbar: mbar, millibar, hpa; bar: bar, bars, barg; psi: psi, psig, lb/in2, lbs/in2"
+)
 
 TWO_READINGS: dict[str, tuple[Reading, Reading]] = {
     "gr": (Reading("gr", "grains (0.0648 g each)"), Reading("g", "grams")),
@@ -90,10 +95,34 @@ def read_length(text: str, default_unit: str | None, field: str = "length", choi
 
 def read_volume(text: str, default_unit: str | None, field: str = "volume", choices: Choices = NO_CHOICES) -> Volume:
     """A volume, zero or more: ``4894 mm3``, ``cad 4894 mm3``, ``1.2 ml``."""
-    bare = re.sub(r"^\s*(?:cad|vol(?:ume)?\.?|v\s*=)\s*:?\s*", "", text, flags=re.IGNORECASE)
-    number, unit = split_number(bare, field)
+    number, unit = split_number(_without_label(text), field)
     chosen = _unit(text, unit, VOLUME_WORDS, default_unit, field, "4894 mm³ or 4.9 ml")
     return Volume.of(_not_negative(number, field, choices), chosen)
+
+
+def read_pressure(text: str, default_unit: str | None, field: str = "pressure", choices: Choices = NO_CHOICES) -> Pressure:
+    """A gauge pressure, zero or more: ``15 psi``, ``1.03 bar``, ``103 kPa``."""
+    number, unit = split_number(text, field)
+    chosen = _unit(text, unit, PRESSURE_WORDS, default_unit, field, "15 psi or 1 bar")
+    return Pressure.of(_not_negative(number, field, choices), chosen)
+
+
+def in_base_units(kind: type[Quantity], text: str, field: str = "amount", choices: Choices = NO_CHOICES) -> Fraction:
+    """A mass, length, volume or pressure with its unit, exactly, before it is rounded to whole base units."""
+    reader, words = {
+        Mass: (read_mass, MASS_WORDS),
+        Length: (read_length, LENGTH_WORDS),
+        Volume: (read_volume, VOLUME_WORDS),
+        Pressure: (read_pressure, PRESSURE_WORDS),
+    }[kind]
+    reader(text, None, field, choices)
+    number, unit = split_number(_without_label(text), field)
+    return read_number(number, field, choices) * kind.UNITS[words[_plain(unit)]]
+
+
+def _without_label(text: str) -> str:
+    """``cad 4894 mm3`` → ``4894 mm3``"""
+    return re.sub(r"^\s*(?:cad|vol(?:ume)?\.?|v\s*=)\s*:?\s*", "", text, flags=re.IGNORECASE)
 
 
 def read_density(text: str, default_unit: str | None = "g/cm³", field: str = "density", choices: Choices = NO_CHOICES) -> Density:

@@ -29,8 +29,12 @@ def investment_mix(size: FlaskSize, kind: InvestmentKind, tree: Volume) -> Inves
     slurry = (V_flask − V_tree) × (1 + waste); powder = 100 g × slurry / slurry yield; liquid by the
     kind's ratio. A tree larger than the flask gives nothing. Powder is rounded up to the milligram.
     """
-    inside = max(0, cylinder(size.inner_diameter, size.height).base - tree.base)
-    slurry = Volume(-(-inside * (1_000_000 + kind.waste.base) // 1_000_000))
+    return mix_for(Volume(max(0, cylinder(size.inner_diameter, size.height).base - tree.base)), kind)
+
+
+def mix_for(inside: Volume, kind: InvestmentKind) -> InvestmentMix:
+    """The mix that fills ``inside``, the waste share of the kind on top."""
+    slurry = Volume(-(-inside.base * (1_000_000 + kind.waste.base) // 1_000_000))
     powder = Mass(-(-slurry.base * 100_000 // kind.slurry_yield.base))
     return InvestmentMix(powder=powder, liquid=kind.water.of_mass(powder), slurry=slurry, liquid_name=kind.liquid)
 

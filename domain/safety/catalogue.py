@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from domain.safety.checklist import Caution
 from domain.safety.condition_words import in_words
 from domain.safety.context import CONDITIONS
 from domain.safety.own_points import PointChange, listed_rows, start_row
-from domain.safety.points import Pause, Reading, Row, source_of
+from domain.safety.points import Pause, Reading, Row, rows, source_of
 from domain.sources import Source
 
 BLANKS = {
@@ -61,6 +62,12 @@ def _listed(row: Row, change: PointChange | None) -> Listed:
         change=change if change is not None and change.edited else None,
         starting_text=blanks_named(start["text"]) if start is not None and start["text"] != row["text"] else "",
     )
+
+
+def caution(id: str) -> Caution:
+    """One warning by itself, where no flask is known."""
+    row = next(row for row in rows("cautions.toml") if row["id"] == id)
+    return Caution(id=id, text=blanks_named(row["text"]), source=source_of(row))
 
 
 def blanks_named(text: str) -> str:

@@ -1,0 +1,1 @@
+"""The bench calculators: from what is typed to a slip with its fields and its answer."""
