@@ -26,7 +26,7 @@ from webapp.actions.start import open_shop
 from webapp.again import Again
 from webapp.errors import add_error_pages, unexpected
 from webapp.pages import resource_folder
-from webapp.routes import bench, exchange, flask, home, intake, jobs, metal, moves, prints, shop, today, week, what_if
+from webapp.routes import bench, books, exchange, flask, home, intake, jobs, melts, metal, moves, prints, shop, today, week, what_if
 from webapp.security import Guard
 from webapp.settings import MAX_BODY_BYTES, Settings, local_timezone
 from webapp.solving.runner import Runner
@@ -41,6 +41,8 @@ ROUTERS = (
     flask.router,
     moves.router,
     today.router,
+    melts.router,
+    books.router,
     metal.router,
     bench.router,
     exchange.router,

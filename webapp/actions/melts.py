@@ -57,7 +57,7 @@ def charge(
     Raises ``InvalidValue`` where a lot does not hold so much, or a customer's own metal would be blended
     or go into another's job.
     """
-    planned = _planned(session, flask)
+    planned = planned_flask(session, flask)
     weighed = [(lot(name), _part(session, name, mass)) for name, mass in parts.items() if mass.base]
     if not weighed:
         raise InvalidValue("mass", "write down what was weighed")
@@ -187,7 +187,8 @@ def undo_cast(session: Session, flask: str) -> None:
     renew_reservations(session)
 
 
-def _planned(session: Session, flask: str) -> PlannedFlask:
+def planned_flask(session: Session, flask: str) -> PlannedFlask:
+    """The flask as the current plan has it. Raises ``DomainError`` where it has none such."""
     stored = plans.current_plan(session)
     found = stored.plan.flask(flask) if stored else None
     if found is None:

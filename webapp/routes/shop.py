@@ -9,7 +9,7 @@ from uuid import uuid4
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import Response
 
-from domain.books.accounts import Account, AccountKind
+from domain.books.accounts import COUNT_REASONS, Account, AccountKind
 from domain.errors import InvalidValue
 from webapp.actions import shop as actions
 from webapp.actions.references import choices
@@ -27,6 +27,16 @@ from webapp.views.books import MovementLine, movement_lines
 router = APIRouter(prefix="/shop")
 # before the routes below, which take any word for a noun
 router.include_router(checklists.router)
+
+
+HAPPENINGS = (
+    ("receipt", "received"),
+    ("issue", "taken out"),
+    ("return", "came back"),
+    ("count", "counted: this is what is there"),
+    ("given back", "given back to the customer whose metal it is"),
+    ("refiner", "put into the refiner's lot"),
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,6 +91,8 @@ class EditPage(Page):
     move_typed: dict[str, str]
     move_errors: dict[str, str]
     move_key: str
+    happenings: tuple[tuple[str, str], ...] = HAPPENINGS
+    reasons: tuple[str, ...] = COUNT_REASONS
 
 
 @router.get("")

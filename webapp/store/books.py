@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import ColumnElement, and_, or_
+from sqlalchemy import ColumnElement, and_, case, func, or_
 from sqlmodel import col, select
 
 from domain.books.accounts import Account, AccountKind
@@ -226,6 +226,16 @@ def balances(session: Session, kind: AccountKind, *, empty: bool = False) -> dic
     if not empty:
         query = query.where(LedgerBalance.mass != Mass(0))
     return {row.ref: Content(row.mass, row.elements) for row in session.exec(query).all()}
+
+
+def totals(session: Session) -> dict[AccountKind, tuple[int, Mass]]:
+    """By kind, how many accounts hold something, and how much all of them hold."""
+    held = func.sum(case((col(LedgerBalance.mass) != Mass(0), 1), else_=0))
+    query = select(LedgerBalance.account, held, func.sum(col(LedgerBalance.mass))).group_by(col(LedgerBalance.account))
+    return {
+        AccountKind(kind): (int(count), mass if isinstance(mass, Mass) else Mass(int(mass)))
+        for kind, count, mass in session.exec(query).all()
+    }
 
 
 def find(session: Session, entry: int) -> Entry | None:

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from urllib.parse import quote
 
-from domain.books.accounts import Account, AccountKind
-from domain.units import Mass
+from domain.books.accounts import MAY_OWE, Account, AccountKind
+from domain.books.content import Content, composition_of
+from domain.books.entries import Posting
+from domain.books.trace import Trace
+from domain.units import Mass, Share
 from webapp.formats import local
 from webapp.store.books import Entry
 
@@ -27,6 +33,12 @@ REFINER = {"pot": "refiner's lot, in the house", "sent": "sent to the refiner"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AccountLink:
+    text: str
+    href: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MovementLine:
     """One entry as one account sees it. ``other``: where it came from or went to, in words."""
 
@@ -39,6 +51,44 @@ class MovementLine:
     taken_back: bool
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EntryLine:
+    """``out`` and ``into``: accounts with what left them and what came in. ``reverses`` and
+    ``taken_back_by``: numbers of entries."""
+
+    entry: int
+    at: datetime
+    what: str
+    flask: str
+    note: str
+    out: tuple[tuple[AccountLink, Mass], ...]
+    into: tuple[tuple[AccountLink, Mass], ...]
+    reverses: int | None
+    taken_back_by: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BalanceLine:
+    """All accounts of a kind. ``accounts``: how many hold something."""
+
+    kind: AccountKind
+    what: str
+    accounts: int
+    mass: Mass
+    href: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WhereLine:
+    """``mass`` of the metal that is followed went from one account to another, ``share`` of all of it."""
+
+    source: AccountLink
+    target: AccountLink
+    mass: Mass
+    share: Share
+    first: datetime
+
+
 def account_words(account: Account) -> str:
     """An account as people call it."""
     if account.kind is AccountKind.REFINER:
@@ -46,18 +96,110 @@ def account_words(account: Account) -> str:
     return f"{WORDS[account.kind]} {account.ref}".strip()
 
 
-def movement_lines(entries: tuple[Entry, ...], account: Account, timezone: str) -> tuple[MovementLine, ...]:
+def account_link(account: Account) -> AccountLink:
+    return AccountLink(text=account_words(account), href=f"/books/account/{account.kind}/{quote(account.ref or '-', safe='')}")
+
+
+def movement_lines(entries: Iterable[Entry], account: Account, timezone: str) -> tuple[MovementLine, ...]:
     """``entries`` as ``account`` sees them, in the shop's local time."""
-    return tuple(_line(entry, account, timezone) for entry in entries)
-
-
-def _line(entry: Entry, account: Account, timezone: str) -> MovementLine:
-    return MovementLine(
-        entry=entry.id,
-        at=local(entry.at, timezone),
-        what=str(entry.kind),
-        mass=entry.of(account),
-        other=", ".join(dict.fromkeys(account_words(p.account) for p in entry.postings if p.account != account)),
-        note=entry.note,
-        taken_back=entry.taken_back_by is not None,
+    return tuple(
+        MovementLine(
+            entry=entry.id,
+            at=local(entry.at, timezone),
+            what=str(entry.kind),
+            mass=entry.of(account),
+            other=", ".join(dict.fromkeys(account_words(p.account) for p in entry.postings if p.account != account)),
+            note=entry.note,
+            taken_back=entry.taken_back_by is not None,
+        )
+        for entry in entries
     )
+
+
+def entry_lines(entries: Iterable[Entry], timezone: str) -> tuple[EntryLine, ...]:
+    return tuple(
+        EntryLine(
+            entry=entry.id,
+            at=local(entry.at, timezone),
+            what=str(entry.kind),
+            flask=entry.flask or "",
+            note=entry.note,
+            out=_side(entry.postings, -1),
+            into=_side(entry.postings, 1),
+            reverses=entry.reverses,
+            taken_back_by=entry.taken_back_by,
+        )
+        for entry in entries
+    )
+
+
+def _side(postings: Iterable[Posting], sign: int) -> tuple[tuple[AccountLink, Mass], ...]:
+    found = [(p.account, sign * p.content.mass.base) for p in postings]
+    return tuple((account_link(account), Mass(mass)) for account, mass in found if mass > 0)
+
+
+def balance_lines(sums: dict[AccountKind, tuple[int, Mass]]) -> tuple[BalanceLine, ...]:
+    """What is where, in the order in which metal passes through; the world outside shows what came from it."""
+    return tuple(
+        BalanceLine(
+            kind=kind,
+            what=ALL[kind],
+            accounts=sums[kind][0],
+            mass=-sums[kind][1] if kind in MAY_OWE else sums[kind][1],
+            href=f"/books?of={kind}",
+        )
+        for kind in ALL
+        if kind in sums
+    )
+
+
+ALL = {
+    AccountKind.SUPPLIER: "come from suppliers",
+    AccountKind.CUSTOMER: "customers' own metal, in the house or in their pieces",
+    AccountKind.ADJUSTMENT: "opening balances, counts and other use, in all",
+    AccountKind.LOT: "in lots on the shelf",
+    AccountKind.MELT: "charged, not yet weighed out",
+    AccountKind.RETURNS: "buttons and sprues, not yet clean",
+    AccountKind.JOB: "in pieces of jobs",
+    AccountKind.REFINER: "in the refiner's lot, or sent",
+    AccountKind.LOSS: "lost",
+}
+"""Accounts of metal, and what all of a kind together hold."""
+
+
+def element_lines(content: Content) -> tuple[tuple[str, Mass, Share], ...]:
+    """By element, its mass to the nearest milligram, and its share."""
+    if content.mass.base <= 0:
+        return ()
+    shares = composition_of(content)
+    order = sorted(content.elements.items(), key=lambda item: -item[1])
+    return tuple((element, Mass(round(amount / 1_000_000)), shares.get(element, Share(0))) for element, amount in order)
+
+
+def where_lines(trace: Trace, at: dict[int, datetime], timezone: str) -> tuple[WhereLine, ...]:
+    """The steps, those between the same two accounts together, in the order of the trace."""
+    sums: defaultdict[tuple[Account, Account], int] = defaultdict(int)
+    first: dict[tuple[Account, Account], datetime] = {}
+    for step in trace.steps:
+        sums[step.source, step.target] += step.nanograms
+        first.setdefault((step.source, step.target), at[step.entry])
+    return tuple(
+        WhereLine(
+            source=account_link(source),
+            target=account_link(target),
+            mass=Mass(round(amount / 1_000_000)),
+            share=_share(amount, trace),
+            first=local(first[source, target], timezone),
+        )
+        for (source, target), amount in sums.items()
+    )
+
+
+def end_lines(trace: Trace, *, back: bool) -> tuple[tuple[AccountLink, Mass, Share], ...]:
+    """Where it all came from, or where it is now, the most first."""
+    ends = sorted(trace.ends(back=back).items(), key=lambda item: -item[1])
+    return tuple((account_link(account), Mass(round(amount / 1_000_000)), _share(amount, trace)) for account, amount in ends)
+
+
+def _share(amount: int, trace: Trace) -> Share:
+    return Share(round(amount / trace.mass.base)) if trace.mass.base else Share(0)

@@ -1,0 +1,139 @@
+"""Reading the books, and following metal through them."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from domain.books.accounts import Account, AccountKind
+from domain.books.trace import Step, Trace, back_from, forth_from
+from domain.errors import DomainError
+from webapp.store import books
+from webapp.store.books import Entry
+from webapp.store.engine import Session
+
+PAGE = 50
+"""entries on a page"""
+CUSTODY_FIELDS = ("step", "entry", "at", "kind", "from_kind", "from_ref", "to_kind", "to_ref", "mass_ng", "share_ppm")
+"""A chain of custody, one line a step: ``at`` in UTC, ``mass_ng`` of the metal that is followed, ``share_ppm``
+of all of it. These names are kept."""
+ENTRY_FIELDS = (
+    "entry",
+    "at",
+    "kind",
+    "flask",
+    "alloy",
+    "note",
+    "reverses",
+    "account_kind",
+    "account_ref",
+    "mass_mg",
+    "elements_ng",
+)
+"""The books, one line a posting; ``elements_ng`` as ``Ag=925000000 Cu=75000000``. These names are kept."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Followed:
+    """``moments``: when each entry was made, in UTC; ``kinds``: what it was."""
+
+    trace: Trace
+    back: bool
+    moments: dict[int, datetime]
+    kinds: dict[int, str]
+
+
+def account_of(kind: str, ref: str) -> Account:
+    """The account that an address names. Raises ``DomainError`` for a kind that is none."""
+    try:
+        return Account(AccountKind(kind), "" if ref == "-" else ref)
+    except ValueError:
+        raise DomainError(f"“{kind}” is no kind of account.") from None
+
+
+def follow(session: Session, account: Account, *, back: bool) -> Followed:
+    """Where an account's metal came from, or where it went."""
+    seen: dict[int, Entry] = {}
+    history = books.history(session)
+
+    def remembered(asked: Account) -> tuple[Entry, ...]:
+        found = tuple(history(asked))
+        seen.update({entry.id: entry for entry in found})
+        return found
+
+    trace = back_from(account, remembered) if back else forth_from(account, remembered)
+    return Followed(
+        trace=trace,
+        back=back,
+        moments={number: entry.at for number, entry in seen.items()},
+        kinds={number: str(entry.kind) for number, entry in seen.items()},
+    )
+
+
+def custody_csv(followed: Followed) -> str:
+    rows = [_custody_row(number, step, followed) for number, step in enumerate(followed.trace.steps, 1)]
+    return _csv(CUSTODY_FIELDS, rows)
+
+
+def custody_document(followed: Followed) -> dict[str, Any]:
+    """The same as a document, with the accounts where the trace ends."""
+    trace = followed.trace
+    rows = [_custody_row(number, step, followed) for number, step in enumerate(trace.steps, 1)]
+    ends = sorted(trace.ends(back=followed.back).items(), key=lambda item: -item[1])
+    return {
+        "format": "castweek-custody",
+        "version": 1,
+        "direction": "back" if followed.back else "forth",
+        "account": {"kind": str(trace.account.kind), "ref": trace.account.ref},
+        "mass_mg": trace.mass.base,
+        "whole": trace.whole,
+        "ends": [{"kind": str(account.kind), "ref": account.ref, "mass_ng": amount} for account, amount in ends],
+        "steps": [dict(zip(CUSTODY_FIELDS, row, strict=True)) for row in rows],
+    }
+
+
+def _custody_row(number: int, step: Step, followed: Followed) -> tuple[Any, ...]:
+    return (
+        number,
+        step.entry,
+        _utc(followed.moments[step.entry]),
+        followed.kinds[step.entry],
+        str(step.source.kind),
+        step.source.ref,
+        str(step.target.kind),
+        step.target.ref,
+        step.nanograms,
+        round(step.nanograms / followed.trace.mass.base),
+    )
+
+
+def entries_csv(entries: Iterable[Entry]) -> str:
+    return _csv(ENTRY_FIELDS, (row for entry in entries for row in _entry_rows(entry)))
+
+
+def _entry_rows(entry: Entry) -> Iterable[tuple[Any, ...]]:
+    head = (entry.id, _utc(entry.at), str(entry.kind), entry.flask or "", entry.alloy or "", entry.note, entry.reverses or "")
+    for posting in entry.postings:
+        elements = " ".join(f"{element}={amount}" for element, amount in posting.content.elements.items())
+        yield (*head, str(posting.account.kind), posting.account.ref, posting.content.mass.base, elements)
+
+
+def _csv(heads: tuple[str, ...], rows: Iterable[tuple[Any, ...]]) -> str:
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(heads)
+    writer.writerows([_harmless(cell) for cell in row] for row in rows)
+    return out.getvalue()
+
+
+def _harmless(cell: Any) -> Any:
+    """A text that a spreadsheet would take for a formula gets a mark that makes it a text again."""
+    return f"'{cell}" if isinstance(cell, str) and cell[:1] in ("=", "+", "-", "@", "\t", "\r") else cell
+
+
+def _utc(at: datetime) -> str:
+    return at.strftime("%Y-%m-%dT%H:%M:%SZ")

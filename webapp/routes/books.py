@@ -1,0 +1,193 @@
+"""The books: what moved, what every account holds, where metal came from and where it went."""
+
+from __future__ import annotations
+
+import secrets
+from dataclasses import dataclass
+from typing import ClassVar
+
+from fastapi import APIRouter, HTTPException, Request
+from fastapi.responses import HTMLResponse, JSONResponse, Response
+
+from domain.books.accounts import Account, AccountKind
+from domain.errors import InvalidValue
+from domain.units import Mass, Share
+from webapp.actions import books as actions
+from webapp.actions import melts
+from webapp.pages import Page, answer, see_other
+from webapp.routes.edge import Db, Typed
+from webapp.store import books, reservations
+from webapp.store.engine import Session
+from webapp.store.reservations import Reservation
+from webapp.store.week import load_rules
+from webapp.views import books as view
+from webapp.views.books import AccountLink, BalanceLine, EntryLine, WhereLine
+
+router = APIRouter(prefix="/books")
+
+
+@dataclass(frozen=True, kw_only=True)
+class BooksPage(Page):
+    """``of``: the kind of accounts that are listed, empty for the newest entries. ``accounts``: by name, what
+    each holds. ``older``: the address of the next page, empty where there is none."""
+
+    template: ClassVar[str] = "books/books.html"
+    here: ClassVar[str] = "metal"
+
+    balances: tuple[BalanceLine, ...]
+    of: str
+    accounts: tuple[tuple[AccountLink, Mass], ...]
+    lines: tuple[EntryLine, ...]
+    older: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class AccountPage(Page):
+    """``kind`` and ``ref`` as in addresses. ``reserved``: for planned charges, of a lot."""
+
+    template: ClassVar[str] = "books/account.html"
+    here: ClassVar[str] = "metal"
+
+    kind: str
+    ref: str
+    mass: Mass
+    elements: tuple[tuple[str, Mass, Share], ...]
+    reserved: tuple[Reservation, ...]
+    available: Mass
+    lines: tuple[EntryLine, ...]
+    older: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class TakeBackPage(Page):
+    template: ClassVar[str] = "books/take_back.html"
+    here: ClassVar[str] = "metal"
+
+    line: EntryLine
+    key: str
+    reason: str
+    error: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class WherePage(Page):
+    """``back``: whether it is followed to where it came from. ``address``: of this page."""
+
+    template: ClassVar[str] = "books/where.html"
+    here: ClassVar[str] = "metal"
+
+    back: bool
+    account: AccountLink
+    mass: Mass
+    whole: bool
+    ends: tuple[tuple[AccountLink, Mass, Share], ...]
+    steps: tuple[WhereLine, ...]
+    address: str
+    other_way: str
+
+
+@router.get("")
+def listing(request: Request, db: Db, of: str = "", before: int | None = None) -> HTMLResponse:
+    with db.read() as session:
+        zone = load_rules(session).timezone
+        kind = actions.account_of(of, "").kind if of else None
+        held = books.balances(session, kind) if kind else {}
+        found = () if kind else books.entries(session, before=before, newest=actions.PAGE + 1)
+        page = BooksPage(
+            title="Books",
+            balances=view.balance_lines(books.totals(session)),
+            of=view.ALL.get(kind, str(kind)) if kind else "",
+            accounts=tuple((view.account_link(Account(kind, ref)), content.mass) for ref, content in held.items()) if kind else (),
+            lines=view.entry_lines(found[: actions.PAGE], zone),
+            older=f"/books?before={found[actions.PAGE - 1].id}" if len(found) > actions.PAGE else "",
+        )
+    return answer(request, page)
+
+
+@router.get("/entries.csv")
+def export(db: Db) -> Response:
+    with db.read() as session:
+        text = actions.entries_csv(reversed(books.entries(session, newest=None)))
+    return Response(text, media_type="text/csv", headers=_download("books.csv"))
+
+
+@router.get("/entries/{entry:int}/take-back")
+def ask_back(request: Request, db: Db, entry: int) -> HTMLResponse:
+    with db.read() as session:
+        return answer(request, _take_back_page(session, entry))
+
+
+@router.post("/entries/{entry:int}/take-back")
+def take_back(request: Request, db: Db, entry: int, typed: Typed) -> Response:
+    with db.write() as session:
+        try:
+            written = melts.take_back(session, entry, typed.get("reason", ""), typed.get("key") or None)
+        except InvalidValue as error:
+            return answer(request, _take_back_page(session, entry, typed.get("reason", ""), str(error)), 422)
+    return see_other("/books", f"Entry {entry} is taken back by entry {written.entry}. Nothing was deleted.")
+
+
+@router.get("/account/{kind}/{ref:path}")
+def account(request: Request, db: Db, kind: str, ref: str, before: int | None = None) -> HTMLResponse:
+    asked = actions.account_of(kind, ref)
+    with db.read() as session:
+        content = books.balance(session, asked)
+        found = books.entries(session, account=asked, before=before, newest=actions.PAGE + 1)
+        reserved = reservations.reservations(session, asked.ref) if asked.kind is AccountKind.LOT else ()
+        zone = load_rules(session).timezone
+    page = AccountPage(
+        title=view.account_words(asked).capitalize(),
+        kind=kind,
+        ref=ref,
+        mass=content.mass,
+        elements=view.element_lines(content),
+        reserved=reserved,
+        available=Mass(content.mass.base - sum(one.mass.base for one in reserved)),
+        lines=view.entry_lines(found[: actions.PAGE], zone),
+        older=f"?before={found[actions.PAGE - 1].id}" if len(found) > actions.PAGE else "",
+    )
+    return answer(request, page)
+
+
+@router.get("/where/{direction}/{kind}/{ref:path}")
+def where(request: Request, db: Db, direction: str, kind: str, ref: str, form: str = "") -> Response:
+    if direction not in ("back", "forth"):
+        raise HTTPException(404)
+    asked = actions.account_of(kind, ref)
+    with db.read() as session:
+        followed = actions.follow(session, asked, back=direction == "back")
+        zone = load_rules(session).timezone
+    name = f"custody-{direction}-{kind}"
+    if form == "csv":
+        return Response(actions.custody_csv(followed), media_type="text/csv", headers=_download(f"{name}.csv"))
+    if form == "json":
+        return JSONResponse(actions.custody_document(followed), headers=_download(f"{name}.json"))
+    return answer(request, _where_page(asked, followed, zone))
+
+
+def _where_page(account: Account, followed: actions.Followed, zone: str) -> WherePage:
+    link, trace, back = view.account_link(account), followed.trace, followed.back
+    rest = link.href.removeprefix("/books/account/")
+    return WherePage(
+        title=f"Where the metal of {link.text} {'came from' if back else 'went'}",
+        back=back,
+        account=link,
+        mass=trace.mass,
+        whole=trace.whole,
+        ends=view.end_lines(trace, back=back),
+        steps=view.where_lines(trace, followed.moments, zone),
+        address=f"/books/where/{'back' if back else 'forth'}/{rest}",
+        other_way=f"/books/where/{'forth' if back else 'back'}/{rest}",
+    )
+
+
+def _take_back_page(session: Session, entry: int, reason: str = "", error: str = "") -> TakeBackPage:
+    found = books.find(session, entry)
+    if found is None:
+        raise HTTPException(404)
+    (line,) = view.entry_lines([found], load_rules(session).timezone)
+    return TakeBackPage(title=f"Take entry {entry} back", line=line, key=secrets.token_urlsafe(12), reason=reason, error=error)
+
+
+def _download(name: str) -> dict[str, str]:
+    return {"Content-Disposition": f'attachment; filename="{name}"', "Cache-Control": "no-store"}
