@@ -51,8 +51,24 @@ def fits_height(kinds: Sequence[Boxes], width: int, height: int) -> bool:
 
 def first_fit_height(kinds: Sequence[Boxes], width: int) -> int:
     """The height that first-fit by decreasing height takes; every box fits ``width``."""
-    ordered = tuple(sorted((k for k in kinds if k.number), key=lambda k: (-k.height, -k.width)))
-    return _height(_first_fit(ordered, width), ordered)
+    height, free = 0, list[int]()
+    for box, tall, number in sorted(kinds, key=_tallest_first):
+        left = number
+        for level, room in enumerate(free):
+            if room >= box:
+                taken = min(left, room // box)
+                free[level] = room - taken * box
+                left -= taken
+        if left > 0:
+            each = width // box
+            opened, rest = divmod(left, each)
+            free += [width - each * box] * opened + ([width - rest * box] if rest else [])
+            height += tall * (opened + (rest > 0))
+    return height
+
+
+def _tallest_first(kind: Boxes) -> tuple[int, int]:
+    return -kind.height, -kind.width
 
 
 def _spread(fill: Fill, order: Sequence[int], size: int) -> Fill:

@@ -4,9 +4,11 @@ from the first cast slot, falling temperatures. Always an answer, never the last
 from __future__ import annotations
 
 import time
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from domain.planning.baseline.drafts import Draft
+from domain.planning.baseline.filling import Filling
 from domain.planning.baseline.groups import Groups, pieces_wanted, urgency
 from domain.planning.baseline.hours import Hours
 from domain.planning.baseline.schedule import Schedule
@@ -16,25 +18,41 @@ from domain.planning.measure import measure, values
 from domain.planning.plan import Plan
 from domain.planning.problem import Problem
 
+CROWD = 200
+"""Flasks, above which one way has to do, so that there is a plan within seconds."""
+
 
 def plan_by_hand(problem: Problem) -> Plan:
-    """The better of an eager and a patient manager's plan. Charges are not composed."""
+    """The best plan of managers who place flask after flask or fill day after day, eagerly or patiently. Charges
+    are not composed."""
     began = time.monotonic()
     trees = Trees(problem)
     groups = Groups(trees, Hours(problem))
     drafts, _ = groups.drafts(pieces_wanted(problem))
-    plans = [_placed(groups, drafts, patient=patient) for patient in (False, True)]
+    ways = [(_filled, True)] if len(drafts) > CROWD else [(way, wait) for way in (_placed, _filled) for wait in (False, True)]
+    plans = [way(groups, drafts, patient=patient) for way, patient in ways]
     best = min(plans, key=lambda plan: values(plan.levels))
     best = replace(best, left_out=left_out(problem, best))
     return replace(best, seconds=time.monotonic() - began, made_by="baseline")
 
 
-def _placed(groups: Groups, drafts: list[Draft], *, patient: bool) -> Plan:
-    """One pass over the flasks, the most urgent first."""
+def _in_order(groups: Groups, drafts: Iterable[Draft]) -> list[Draft]:
     jobs = groups.problem.job
+    return sorted(drafts, key=lambda d: (*min(urgency(jobs[j]) for j, _ in d.contents), d.id))
+
+
+def _placed(groups: Groups, drafts: Sequence[Draft], *, patient: bool) -> Plan:
+    """One pass over the flasks, the most urgent first."""
     schedule = Schedule.of(groups.trees, patient=patient)
-    order = sorted(drafts, key=lambda d: (*min(urgency(jobs[j]) for j, _ in d.contents), d.id))
-    schedule.insert_all(order, groups.next_id)
+    schedule.insert_all(_in_order(groups, drafts), groups.next_id)
+    return as_plan(schedule)
+
+
+def _filled(groups: Groups, drafts: Sequence[Draft], *, patient: bool) -> Plan:
+    """One pass over days and kilns; what finds no place in it, flask after flask."""
+    schedule = Schedule.of(groups.trees, patient=patient)
+    left = Filling(schedule, list(drafts), patient).run()
+    schedule.insert_all(_in_order(groups, left), groups.next_id)
     return as_plan(schedule)
 
 

@@ -78,7 +78,13 @@ class Hours:
 
     def due_index(self, due: str) -> int:
         """Calendar days from the first day to a due date; negative where it is past."""
-        return (date.fromisoformat(due) - self.first_day).days
+        if due not in self._due:
+            self._due[due] = (date.fromisoformat(due) - self.first_day).days
+        return self._due[due]
+
+    @cached_property
+    def _due(self) -> dict[str, int]:
+        return {}
 
 
 def overlaps(windows: tuple[Window, ...], start: Minute, end: Minute) -> bool:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import ClassVar, NamedTuple, TypeAlias
 
 from domain.planning.baseline.attempt import time_load
+from domain.planning.baseline.beside import squeezed_in
 from domain.planning.baseline.drafts import Draft, Obstacle, Ride, as_flask, as_load, draft
 from domain.planning.baseline.times import Timetable
 from domain.planning.baseline.trees import Trees
@@ -19,8 +20,8 @@ Score: TypeAlias = tuple[int, ...]
 them what it costs."""
 
 
-MANY = 16
-"""Loads, above which nobody compares all of them for every flask."""
+MANY = 120
+"""Flasks, above which nobody times all loads anew for every one more."""
 
 
 class Placing(NamedTuple):
@@ -106,17 +107,53 @@ class Schedule:
         return [o for o in others if o is not None]
 
     def _best(self, flask: Draft) -> Placing | None:
-        """The best load to join with nothing later for it (of many loads, the first), else the best of all ways."""
-        joins: list[Placing] = []
-        for ride in sorted(self.rides.values(), key=self._day):
-            placing = self._join(flask, ride)
-            joins += [placing] if placing else []
-            if placing and placing.score[0] <= 0 and len(self.rides) > MANY:
-                return placing
+        """The best load to join with nothing later for it, else the best of all ways."""
+        if sum(len(ride.flasks) for ride in self.rides.values()) > MANY:
+            return self._first(flask)
+        joins = [p for ride in sorted(self.rides.values(), key=self._day) if (p := self._join(flask, ride))]
         in_time = [p for p in joins if p.score[0] <= 0]
         if in_time:
             return min(in_time, key=lambda p: p.score)
         return min([*joins, *self._new_loads(flask)], key=lambda p: p.score, default=None)
+
+    def _first(self, flask: Draft) -> Placing | None:
+        """Of many loads: the first gap among their casts on a day that is as good as any, else a load of its own,
+        else the first load that can be timed anew for it."""
+        rides = sorted(self.rides.values(), key=self._day)
+        best: Placing | None = None
+        for ride in rides:
+            if self._worth_asking(flask, ride, best) and (placing := self.gap(flask, ride)):
+                best = min(best or placing, placing, key=lambda p: p.score)
+        if best is None or best.score[0] > self._soonest(flask):
+            best = min([*([best] if best else []), *self._new_loads(flask)], key=lambda p: p.score, default=None)
+        if best is None:
+            found = (self._join(flask, ride) for ride in rides if self._worth_asking(flask, ride, None))
+            best = next((p for p in found if p), None)
+        return best
+
+    def _worth_asking(self, flask: Draft, ride: Ride, best: Placing | None) -> bool:
+        """Whether there is room, and on the load's day the flask would be less late than it is already."""
+        if best is not None:
+            day = self.table.hours.day_index(ride.flasks[0].cast_start)
+            if best.score[0] <= self._late_on(flask, day):
+                return False
+        kiln = self.problem.kiln[ride.kiln]
+        return flask.ready + self.problem.rules.invest_minutes <= ride.load_at and self._room(flask, ride, kiln)
+
+    def gap(self, flask: Draft, ride: Ride) -> Placing | None:
+        """In a gap among the load's casts or behind them, everything else as it is."""
+        joined = squeezed_in(self.table, ride, flask)
+        if joined is None:
+            return None
+        return Placing((self.late(joined) - self.late(ride), self._cost(flask), self._day(joined)), joined, ride)
+
+    def _soonest(self, flask: Draft) -> int:
+        """How late the flask is at least: knocked out on the day after the one on which it may be invested."""
+        return self._late_on(flask, self.table.hours.day_index(flask.ready) + 1)
+
+    def _late_on(self, flask: Draft, day: int) -> int:
+        jobs, hours = self.problem.job, self.table.hours
+        return sum([jobs[j].weight * max(0, day - hours.due_index(jobs[j].due)) for j, _ in flask.contents])
 
     def _join(self, flask: Draft, ride: Ride) -> Placing | None:
         kiln = self.problem.kiln[ride.kiln]
@@ -166,7 +203,7 @@ class Schedule:
     def _alone(self, flask: Draft, kiln: Kiln, program: str, day: PlanDay) -> Placing | None:
         if day.end <= flask.ready:
             return None
-        timed = time_load(self.table, self._load_id(), kiln, self.problem.program[program], [flask], day)
+        timed = time_load(self.table, self.load_id(), kiln, self.problem.program[program], [flask], day)
         if isinstance(timed, Obstacle):
             self._note(flask, timed)
             return None
@@ -193,7 +230,7 @@ class Schedule:
                 total += job.weight * max(0, day - self.table.hours.due_index(job.due))
         return total
 
-    def _load_id(self) -> str:
+    def load_id(self) -> str:
         while f"L{self.made + 1}" in self.taken_ids or f"L{self.made + 1}" in self.rides:
             self.made += 1
         return f"L{self.made + 1}"

@@ -101,12 +101,18 @@ class Timetable:
 
     def spare_flask(self, size: str, start: Minute, end: Minute, also: Sequence[tuple[Minute, Minute]]) -> bool:
         """Whether one more flask of the size is on the shelf throughout."""
-        spans = [s for s in (*self.uses[size], *also) if s[0] < end and start < s[1]]
+        begun = bisect_left(self.uses[size], (end, 0))
+        spans = [s for s in (*self.uses[size][:begun], *also) if start < s[1] and s[0] < end]
         owned = self.problem.size[size].owned
         if len(spans) < owned:
             return True
-        moments = {start, *(s for s, _ in spans if s > start)}
-        return all(sum(s <= at < e for s, e in spans) < owned for at in moments)
+        moments = sorted([(max(s, start), 1) for s, _ in spans] + [(e, -1) for _, e in spans])
+        used = 0
+        for _, change in moments:
+            used += change
+            if used >= owned:
+                return False
+        return owned > 0
 
     def kiln_clash(self, kiln: str, start: Minute, end: Minute) -> Minute | None:
         """When the kiln is free again, where it is taken or out of service in between."""

@@ -10,10 +10,10 @@ from typing import NamedTuple, TypeAlias
 
 from domain.metallurgy.pattern_metal import planned_charge
 from domain.mould.floor import Standing, rows_on_floor
-from domain.mould.levels import Boxes, first_fit_height
 from domain.mould.ring import Ring
 from domain.mould.rings import TreePiece, fits_tree, pack_rings
-from domain.mould.tree import TreeSpace, counted_height, reaches_inside, tree_space
+from domain.mould.tree import TreeSpace, tree_space
+from domain.planning.baseline.fits import Fits
 from domain.planning.problem import PlanJob, Problem
 from domain.shop.alloy import Bond
 from domain.shop.burnout import BurnoutProgram, Kiln
@@ -66,6 +66,8 @@ class Trees:
             "_most_metal": self._most_metal,
             "_tree_answers": self._tree_answers,
             "_floor_answers": self._floor_answers,
+            "_heaviest": self._heaviest,
+            "quick": self.quick,
         }
 
     def space(self, size: str) -> TreeSpace:
@@ -100,7 +102,7 @@ class Trees:
         return planned_charge(pieces, self.problem.size[size], self.problem.rules, alloy.density, alloy.melt_loss)
 
     def pieces_metal(self, contents: Contents) -> Mass:
-        return Mass(sum(self.problem.job[j].metal_each.base * n for j, n in contents.items()))
+        return Mass(self.quick.weigh(contents))
 
     def charge(self, melt: str, size: str, contents: Contents) -> Mass:
         return self.charge_of(melt, size, self.pieces_metal(contents))
@@ -114,33 +116,21 @@ class Trees:
         jobs = [(self.problem.job[j], n) for j, n in sorted(contents.items()) if n]
         return [TreePiece(j.id, j.size, n, j.metal_each, j.per_tree.get(size) or None) for j, n in jobs]
 
+    @cached_property
+    def quick(self) -> Fits:
+        return Fits(self.problem.rules, self.problem.job, self._spaces)
+
     def fits_tree(self, size: str, contents: Contents) -> bool:
         """Whether rings are found; the answer for the same contents is kept."""
+        if self.quick.plainly(size, contents):
+            return True
         space = self.space(size)
-        if space.height.base <= 0:
+        if self.quick.hopeless(size, contents):
             return False
         key = (size, tuple(sorted((j, n) for j, n in contents.items() if n)))
         if key not in self._tree_answers:
             self._tree_answers[key] = fits_tree(self._tree_pieces(size, contents), space, self.problem.rules)
         return self._tree_answers[key]
-
-    def fits_plainly(self, size: str, contents: Contents) -> bool:
-        """Whether a caster sees at once that the tree fits: tallest pieces first, each where there is
-        room. Quick, and now and then too careful."""
-        space, rules = self.space(size), self.problem.rules
-        pieces = self._tree_pieces(size, contents)
-        room = space.height.base + rules.ring_gap.base
-        for p in pieces:
-            if p.per_tree is not None:
-                room -= counted_height(p.count, p.per_tree, space).base + rules.ring_gap.base
-            elif not reaches_inside(p.size, space) or p.size.width + rules.piece_gap > space.circle:
-                return False
-        boxes = [
-            Boxes(p.size.width.base + rules.piece_gap.base, p.size.height.base + rules.ring_gap.base, p.count)
-            for p in pieces
-            if p.per_tree is None
-        ]
-        return space.height.base > 0 and first_fit_height(boxes, space.circle.base) <= room
 
     def rings(self, size: str, contents: Contents) -> tuple[Ring, ...] | None:
         packed = pack_rings(self._tree_pieces(size, contents), self.space(size), self.problem.rules)
@@ -156,11 +146,26 @@ class Trees:
 
     def fits(self, melt: str, size: str, contents: Contents) -> bool:
         """Whether one flask of this size may hold all this: one melt, temperatures, tree, charge."""
-        return bool(self.temperatures(contents) and self.machines_for(melt, size, contents) and self.fits_tree(size, contents))
+        return self._goes(melt, size, contents) and self.fits_tree(size, contents)
 
     def plainly(self, melt: str, size: str, contents: Contents) -> bool:
-        """``fits``, with the quick look at the tree."""
-        return bool(self.temperatures(contents) and self.machines_for(melt, size, contents) and self.fits_plainly(size, contents))
+        """``fits``, as a caster sees it at once: tallest pieces first, each where there is room."""
+        return self._goes(melt, size, contents) and self.quick.plainly(size, contents)
+
+    def _goes(self, melt: str, size: str, contents: Contents) -> bool:
+        """Whether a crucible holds the charge, and the pieces share a temperature."""
+        return self.quick.weigh(contents) <= self.heaviest(melt, size) and self.quick.together(j for j, n in contents.items() if n)
+
+    def heaviest(self, melt: str, size: str) -> int:
+        """The most mg that pieces with their feeds may weigh on any machine; −1 where there is none."""
+        key = (melt, size)
+        if key not in self._heaviest:
+            self._heaviest[key] = max([self.most_metal(melt, size, m.id).base for m in self.machines(melt, size)], default=-1)
+        return self._heaviest[key]
+
+    @cached_property
+    def _heaviest(self) -> dict[tuple[str, str], int]:
+        return {}
 
     def need(self, size: str, investment: str, contents: Contents) -> Need:
         jobs = [self.problem.job[j] for j, n in contents.items() if n and j in self.problem.job]

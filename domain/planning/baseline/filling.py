@@ -1,0 +1,140 @@
+"""Day after day, kiln after kiln: a load is filled with what must be cast soonest, then timed as a whole."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from domain.planning.baseline.attempt import time_load
+from domain.planning.baseline.drafts import Draft, Ride
+from domain.planning.baseline.schedule import Schedule
+from domain.planning.problem import PlanDay
+from domain.shop.burnout import BurnoutProgram, Kiln
+
+ROUNDS = 3
+"""How often the room that refused flasks left is offered to others."""
+REFUSED = 8
+"""Flasks that a load could not be timed with, after which it is left as it is."""
+
+
+@dataclass
+class Filling:
+    """``waiting``: flasks without a place yet. ``patient``: a load that nobody needs today waits until it is full."""
+
+    schedule: Schedule
+    waiting: list[Draft]
+    patient: bool
+
+    def run(self) -> list[Draft]:
+        """Fills every day; returns the flasks that found no place."""
+        for day in self.schedule.table.hours.cast_days:
+            order = self._by_need(self.schedule.table.hours.day_index(day.midnight))
+            for kiln in self._kilns():
+                while order and (ride := self._load(kiln, day, order)):
+                    self.schedule.put_in(ride)
+                    gone = {f.draft.id for f in ride.flasks}
+                    order = [d for d in order if d.id not in gone]
+            left = {d.id for d in order}
+            self.waiting = [d for d in self.waiting if d.id in left]
+        return self.waiting
+
+    def _kilns(self) -> list[Kiln]:
+        kilns = [k for k in self.schedule.problem.shop.kilns if k.in_service]
+        return sorted(kilns, key=lambda k: (k.cost / max(1, k.width.base * k.depth.base), k.id))
+
+    def _late_after(self, flask: Draft, day: int) -> int:
+        """What one day more costs a flask that is not knocked out on this day."""
+        jobs, hours = self.schedule.problem.job, self.schedule.table.hours
+        return sum([jobs[j].weight for j, _ in flask.contents if hours.due_index(jobs[j].due) <= day])
+
+    def _by_need(self, day: int) -> list[Draft]:
+        jobs = self.schedule.problem.job
+        due = {d.id: min(jobs[j].due for j, _ in d.contents) for d in self.waiting}
+        return sorted(self.waiting, key=lambda d: (-self._late_after(d, day), due[d.id], d.family, d.id))
+
+    def _load(self, kiln: Kiln, day: PlanDay, order: Sequence[Draft]) -> Ride | None:
+        """A load with as many flasks as floor, bench, machines and people have room for, the neediest first."""
+        growing = _Growing(self.schedule, kiln, day)
+        full = False
+        for _ in range(ROUNDS):
+            more, full = self._chosen(growing, order)
+            if not more:
+                break
+            growing.add(more)
+        today = self.schedule.table.hours.day_index(day.midnight)
+        if self.patient and not full and not any(self._late_after(d, today) for d in growing.inside):
+            return None
+        return growing.ride
+
+    def _chosen(self, growing: _Growing, order: Iterable[Draft]) -> tuple[list[Draft], bool]:
+        """The next flasks that stand beside those inside, bear a program with them, and are ready in time; and
+        whether the floor was full before all were in."""
+        trees, kiln, inside, full = self.schedule.trees, growing.kiln, list(growing.inside), False
+        counts = Counter(d.size for d in inside)
+        seen = {d.id for d in inside} | growing.refused
+        for flask in order:
+            if flask.id in seen:
+                continue
+            if trees.stand({**counts, flask.size: counts[flask.size] + 1}, kiln) is None:
+                full = True
+                continue
+            programs = trees.programs_for(kiln, dict.fromkeys([flask.need, *(d.need for d in inside)]))
+            if programs and self._ready([*inside, flask], programs[0], growing.day) and self._metal(flask, inside, growing.day):
+                inside.append(flask)
+                counts[flask.size] += 1
+        return inside[len(growing.inside) :], full
+
+    def _ready(self, flasks: Iterable[Draft], program: BurnoutProgram, day: PlanDay) -> bool:
+        """Whether all could be invested, rested and loaded in time for the day's last cast."""
+        hours, problem = self.schedule.table.hours, self.schedule.problem
+        closes = max([s.closes for s in hours.shifts_of(day)], default=0) + self.schedule.table.late
+        load_at = hours.latest_open(closes - problem.rules.soak_minutes - program.minutes)
+        return load_at is not None and max(self._rested(d) for d in flasks) <= load_at
+
+    def _rested(self, flask: Draft) -> int:
+        """From when the flask may be loaded, had it the bench to itself."""
+        problem = self.schedule.problem
+        bench = problem.investment[flask.investment].bench_set_minutes + problem.rules.invest_minutes
+        begins = self.schedule.table.hours.next_open(flask.ready)
+        return problem.end if begins is None else begins + bench
+
+    def _metal(self, flask: Draft, inside: Iterable[Draft], day: PlanDay) -> bool:
+        """Whether there is metal for it on this day, beside what the others inside take."""
+        table, melt = self.schedule.table, self.schedule.problem.melt[flask.melt]
+        if melt.order_from is not None and melt.order_from < day.end:
+            return True
+        taken = table.charged[flask.melt] + sum([d.charge for d in inside if d.melt == flask.melt])
+        return taken + flask.charge <= melt.stock_castable.base
+
+
+@dataclass
+class _Growing:
+    """A load in the making. ``refused``: flasks with which it could not be timed."""
+
+    schedule: Schedule
+    kiln: Kiln
+    day: PlanDay
+    inside: list[Draft] = field(default_factory=list)
+    ride: Ride | None = None
+    refused: set[str] = field(default_factory=set)
+
+    def add(self, more: Sequence[Draft]) -> None:
+        """All of them, or else as many of each half as go."""
+        if len(self.refused) >= REFUSED:
+            return
+        ride = self._timed([*self.inside, *more])
+        if ride is not None:
+            self.inside, self.ride = [*self.inside, *more], ride
+        elif len(more) == 1:
+            self.refused.add(more[0].id)
+        else:
+            self.add(more[: len(more) // 2])
+            self.add(more[len(more) // 2 :])
+
+    def _timed(self, drafts: Sequence[Draft]) -> Ride | None:
+        programs = self.schedule.trees.programs_for(self.kiln, dict.fromkeys(d.need for d in drafts))
+        if not programs:
+            return None
+        ride = time_load(self.schedule.table, self.schedule.load_id(), self.kiln, programs[0], drafts, self.day)
+        return ride if isinstance(ride, Ride) else None
