@@ -32,6 +32,7 @@ from domain.starting.mould import starting_investments, starting_materials, star
 from domain.units import Length, Mass, Money, Share
 from domain.week.week import Week
 from webapp.actions.exchange import replace_week
+from webapp.demo_books import seed_books
 from webapp.settings import Settings
 from webapp.store.engine import Database, Session
 from webapp.store.migrations import migrate
@@ -57,8 +58,11 @@ def demo_week(today: date, at: time = OPENS) -> Week:
 
 
 def seed_demo(session: Session, now: datetime) -> None:
-    """Puts the invented week of ``now``, the studio's local time, into the store."""
-    replace_week(session, demo_week(now.date(), now.time()))
+    """Puts the invented week of ``now``, the studio's local time, into the store, and the weeks before into
+    its books."""
+    week = demo_week(now.date(), now.time())
+    seed_books(session, week, Days(week.shop, now.date()))
+    replace_week(session, week)
 
 
 def fresh_demo(settings: Settings) -> None:

@@ -196,6 +196,19 @@ def planned_flask(session: Session, flask: str) -> PlannedFlask:
     return found
 
 
+def is_planned(session: Session, flask: str) -> bool:
+    stored = plans.current_plan(session)
+    return stored is not None and stored.plan.flask(flask) is not None
+
+
+def contents_of(session: Session, flask: str, kept: FlaskBooks) -> dict[str, int]:
+    """Pieces by job, as planned; of a flask that no plan holds any more, the jobs that its books name, with
+    no count. Raises ``DomainError`` for a flask that neither knows."""
+    if is_planned(session, flask) or not kept.entries:
+        return planned_flask(session, flask).contents
+    return {p.account.ref: 0 for e in kept.standing for p in e.postings if p.account.kind is AccountKind.JOB}
+
+
 def _alloy_of(planned: PlannedFlask) -> str:
     return planned.melt.partition("/")[0]
 

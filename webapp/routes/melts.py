@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -12,7 +13,6 @@ from fastapi.responses import HTMLResponse, Response
 from domain.books.entries import EntryKind
 from domain.errors import InvalidValue
 from domain.intake.typed import read_mass
-from domain.planning.plan import PlannedFlask
 from domain.shop.jobs import Job
 from domain.shop.lots import Lot
 from domain.units import Mass
@@ -83,7 +83,7 @@ def charge(request: Request, db: Db, name: str, typed: Typed) -> Response:
 def out(request: Request, db: Db, name: str, typed: Typed) -> Response:
     with db.write() as session:
         try:
-            jobs = actions.planned_flask(session, name).contents
+            jobs = actions.contents_of(session, name, actions.books_of(session, name))
             pieces = {job: _mass(typed, f"job.{job}") for job in jobs}
             back = _mass(typed, "back")
             actions.weigh_out(session, name, pieces, back, note=typed.get("note", ""), key=typed.get("key") or None)
@@ -141,17 +141,17 @@ def _field(typed: dict[str, str], error: InvalidValue, otherwise: str) -> str:
 
 
 def _page(session: Session, name: str, typed: dict[str, str] | None = None, errors: dict[str, str] | None = None) -> FlaskMetalPage:
-    planned = actions.planned_flask(session, name)
     kept = actions.books_of(session, name)
+    contents = actions.contents_of(session, name, kept)
     weighed = bool(kept.kind(EntryKind.CHARGE))
     return FlaskMetalPage(
         title=f"Metal of flask {name}",
         flask=name,
         weighed=weighed,
-        rows=_rows(session, name, weighed, typed or {}),
+        rows=_rows(session, name, weighed, typed or {}) if actions.is_planned(session, name) else (),
         lots=_lots(session),
         charged=kept.charged,
-        jobs=_jobs(session, planned),
+        jobs=_jobs(session, contents),
         uncleaned=kept.uncleaned,
         came_back=actions.lots_from(session, name),
         lines=entry_lines(kept.entries, load_rules(session).timezone),
@@ -183,8 +183,8 @@ def _lots(session: Session) -> tuple[tuple[str, str], ...]:
     return tuple((one.id, f"{one.id} {one.name}: {written(one.mass)}, {written(free[one.id])} free") for one in lots)
 
 
-def _jobs(session: Session, planned: PlannedFlask) -> tuple[tuple[str, str, int], ...]:
+def _jobs(session: Session, contents: Mapping[str, int]) -> tuple[tuple[str, str, int], ...]:
     """Id, what people call it, pieces in this flask."""
-    known = {job: nouns.find(session, Job, job) for job in planned.contents}
+    known = {job: nouns.find(session, Job, job) for job in contents}
     names = {job: f"{job} {found.item}" for job, found in known.items() if found}
-    return tuple((job, names.get(job, job), count) for job, count in planned.contents.items())
+    return tuple((job, names.get(job, job), count) for job, count in contents.items())

@@ -96,7 +96,9 @@ def with_key(session: Session, key: str | None) -> int | None:
     return session.exec(select(LedgerEntry.id).where(LedgerEntry.key == key)).first() if key else None
 
 
-def take_back(session: Session, entry: int, reason: str, *, who: str = "", key: str | None = None) -> Written:
+def take_back(
+    session: Session, entry: int, reason: str, *, who: str = "", key: str | None = None, at: datetime | None = None
+) -> Written:
     """Write the counter-entry of an entry. Raises ``DomainError`` where it is one itself, was taken back
     before, or where what it moved has moved on since."""
     before = with_key(session, key)
@@ -119,6 +121,7 @@ def take_back(session: Session, entry: int, reason: str, *, who: str = "", key: 
             who=who,
             note=reason,
             key=key,
+            at=at,
             reverses=entry,
         )
     except InvalidValue as error:

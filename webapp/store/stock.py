@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import datetime
 from enum import StrEnum
 
 from domain.books.accounts import POT, Account, AccountKind, Reason, adjustment
@@ -15,7 +16,7 @@ from webapp.store.books import Written
 from webapp.store.engine import Session
 from webapp.store.tables import LedgerBalance, LotRow, PowderRow
 
-__all__ = ["Happening", "change_lot", "change_powder", "reassayed", "settled"]
+__all__ = ["Happening", "change_lot", "change_powder", "reassay", "reassayed", "settled"]
 
 
 class Happening(StrEnum):
@@ -38,6 +39,7 @@ def change_lot(
     reason: Reason = Reason.OTHER,
     note: str = "",
     key: str | None = None,
+    at: datetime | None = None,
 ) -> Written:
     """Write down what happened to a lot. ``mass``: what came or went, for a count what was found; a count
     that differs from the books moves the difference, for ``reason``.
@@ -48,7 +50,7 @@ def change_lot(
     if row is None:
         raise InvalidValue("lot", f"there is no lot “{lot}”")
     here = Account(AccountKind.LOT, lot)
-    return _change(session, here, happening, mass, _away(row, happening, reason), row.composition, note, key)
+    return _change(session, here, happening, mass, _away(row, happening, reason), row.composition, note, key, at)
 
 
 def change_powder(
@@ -68,7 +70,7 @@ def change_powder(
         raise InvalidValue("kind", "this is for metal only")
     supplier = Account(AccountKind.SUPPLIER, investment)
     away = supplier if happening is Happening.RECEIPT else adjustment(_why(happening, reason))
-    return _change(session, Account(AccountKind.POWDER, investment), happening, mass, away, None, note, key)
+    return _change(session, Account(AccountKind.POWDER, investment), happening, mass, away, None, note, key, None)
 
 
 KINDS = {
@@ -90,6 +92,7 @@ def _change(
     composition: Mapping[str, Share] | None,
     note: str,
     key: str | None,
+    at: datetime | None,
 ) -> Written:
     if mass.base < 0 or (mass.base == 0 and happening is not Happening.COUNT):
         raise InvalidValue("mass", "give a mass of more than nothing")
@@ -97,7 +100,7 @@ def _change(
     come = happening in (Happening.RECEIPT, Happening.RETURN)
     change = mass - there.mass if happening is Happening.COUNT else mass if come else -mass
     postings = moved(away, here, _content(there, change, composition))
-    return books.post(session, KINDS[happening], postings, note=note, key=key)
+    return books.post(session, KINDS[happening], postings, note=note, key=key, at=at)
 
 
 def _content(there: Content, change: Mass, composition: Mapping[str, Share] | None) -> Content:
@@ -157,11 +160,20 @@ def _opening(row: LotRow | PowderRow) -> Account:
     return adjustment(Reason.OPENING)
 
 
-def reassayed(session: Session, row: LotRow) -> None:
+def reassayed(session: Session, row: LotRow, at: datetime | None = None) -> None:
     """A lot turned out to be made of something else: its elements are booked anew, its mass stays."""
     here = Account(AccountKind.LOT, row.id)
     there = books.balance(session, here)
     content = content_of(there.mass, row.composition) - there
     if content.elements:
         assay = adjustment(Reason.ASSAY)
-        books.post(session, EntryKind.ASSAY, (Posting(here, content), Posting(assay, -content)), note="composition was changed")
+        postings = (Posting(here, content), Posting(assay, -content))
+        books.post(session, EntryKind.ASSAY, postings, note="composition as assayed", at=at)
+
+
+def reassay(session: Session, lot: str, at: datetime | None = None) -> None:
+    """Book a lot's elements by the composition that the shelf gives it."""
+    row = session.get(LotRow, lot)
+    if row is None:
+        raise InvalidValue("lot", f"there is no lot “{lot}”")
+    reassayed(session, row, at)

@@ -79,6 +79,14 @@ async def test_a_lot_that_holds_too_little_is_said_beside_its_row(client: httpx.
     assert 'id="mass.1-error"' in answer.text
 
 
+async def test_a_flask_of_weeks_ago_still_shows_its_metal(client: httpx.AsyncClient) -> None:
+    page = await client.get("/flask/P07/metal")
+    assert page.status_code == 200
+    assert "back on the shelf" in page.text
+    assert 'action="/flask/P07/metal/charge"' not in page.text
+    assert (await client.get("/flask/none-such/metal")).status_code == 422
+
+
 async def test_an_entry_is_taken_back_with_a_reason(client: httpx.AsyncClient, db: Database, first: str) -> None:
     flasks.mark(db, (first,), Stage.CAST, "cast")
     with db.read() as session:
@@ -110,7 +118,7 @@ async def test_the_chain_of_custody_leads_from_a_piece_to_its_lots_and_back(
     assert sum(end["mass_ng"] for end in document["ends"]) == charged.base * 1_000_000
     rows = list(csv.DictReader(io.StringIO((await client.get(f"{back}?form=csv")).text)))
     assert tuple(rows[0]) == CUSTODY_FIELDS
-    assert {row["from_ref"] for row in rows if row["to_kind"] == "melt"} == parts
+    assert {row["from_ref"] for row in rows if row["to_ref"] == first} == parts
     lot = min(parts)
     assert f"job {job}" in (await client.get(f"/books/where/forth/lot/{lot}")).text
 
