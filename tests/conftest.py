@@ -1,18 +1,27 @@
-"""Fixtures that every test may use."""
+"""Fixtures that every test may use.
+
+A test that needs a database takes ``new_database`` and copies one of the templates: ``migrated`` (tables
+and nothing in them), ``opened`` (the starting shop) or ``planned_demo``. Where these lie is not the test's
+affair: in SQLite files, or on the PostgreSQL server that CASTWEEK_TEST_DATABASE_URL names.
+"""
 
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import closing
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
 import pytest
+from databases import Databases, NewDatabase, PostgresDatabases, SqliteFiles
+from postgres import own_server, programs
 
 from domain.planning.manager import plan_by_hand
 from domain.stock.week_charges import week_charges
 from domain.week.build import problem_of
+from webapp.actions.start import open_shop
 from webapp.demo import seed_demo
 from webapp.settings import Settings
 from webapp.store.engine import Database
@@ -20,6 +29,7 @@ from webapp.store.migrations import migrate
 from webapp.store.week import load_week, save_plan
 
 SHARED_DATA = Path(__file__).resolve().parents[2] / "shared" / "data"
+SERVER = os.environ.get("CASTWEEK_TEST_DATABASE_URL", "")
 DEMO_NOW = datetime(2026, 3, 2, 7, 0)
 """A Monday, an hour before the demo's studio opens."""
 
@@ -33,11 +43,74 @@ def shared_data() -> Path:
 
 
 @pytest.fixture(scope="session")
-def planned_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A database with the demo's studio at ``DEMO_NOW`` and its week planned by hand. Copy it, do not change it."""
-    path = tmp_path_factory.mktemp("planned") / "demo.sqlite3"
-    db = Database(f"sqlite:///{path}")
+def databases(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Databases]:
+    """Where databases of this run are made."""
+    if SERVER:
+        with closing(PostgresDatabases(SERVER)) as made:
+            yield made
+    else:
+        yield SqliteFiles(tmp_path_factory.mktemp("databases"))
+
+
+@pytest.fixture(scope="session")
+def sqlite_files(tmp_path_factory: pytest.TempPathFactory) -> SqliteFiles:
+    """For tests of what only SQLite does."""
+    return SqliteFiles(tmp_path_factory.mktemp("files"))
+
+
+@pytest.fixture(scope="session")
+def postgres_databases() -> Iterator[PostgresDatabases]:
+    """For tests of what only PostgreSQL does: on the run's server, else on one of their own."""
+    if SERVER:
+        with closing(PostgresDatabases(SERVER)) as made:
+            yield made
+        return
+    if programs() is None:
+        pytest.skip("no PostgreSQL on this machine: install the system's postgresql package to run the tests that are about it")
+    with own_server() as server, closing(PostgresDatabases(server)) as made:
+        yield made
+
+
+@pytest.fixture
+def new_database(databases: Databases) -> Iterator[NewDatabase]:
+    """``new_database(template)`` is the address of a copy of a template (of nothing, for none), for this test
+    alone. Whoever connects to it closes its ``Database``."""
+    made: list[str] = []
+
+    def new(template: str | None) -> str:
+        made.append(databases.new(template))
+        return made[-1]
+
+    yield new
+    for url in made:
+        databases.drop(url)
+
+
+@pytest.fixture(scope="session")
+def migrated(databases: Databases) -> str:
+    """A template at the newest revision with nothing in it."""
+    url = databases.new()
+    db = Database(url)
     migrate(db)
+    db.close()
+    return url
+
+
+@pytest.fixture(scope="session")
+def opened(databases: Databases, migrated: str) -> str:
+    """A template with the starting shop: no jobs, no lots."""
+    url = databases.new(migrated)
+    db = Database(url)
+    open_shop(db, "Europe/Vienna")
+    db.close()
+    return url
+
+
+@pytest.fixture(scope="session")
+def planned_demo(databases: Databases, migrated: str) -> str:
+    """A template with the demo's studio at ``DEMO_NOW`` and its week planned by hand."""
+    url = databases.new(migrated)
+    db = Database(url)
     with db.write() as session:
         seed_demo(session, DEMO_NOW)
     with db.write() as session:
@@ -46,15 +119,15 @@ def planned_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
         charged = week_charges(problem, plan.flasks)
         save_plan(session, replace(plan, charges=charged.charges, orders=charged.orders), DEMO_NOW)
     db.close()
-    return path
+    return url
 
 
 @pytest.fixture(scope="session")
-def demo_settings() -> Callable[[Path], Settings]:
+def demo_settings() -> Callable[[str], Settings]:
     """Settings for a server on a copy of ``planned_demo``, whose clock stands at ``DEMO_NOW``."""
 
-    def settings(database: Path) -> Settings:
-        return Settings(database_url=f"sqlite:///{database}", log_level="ERROR", demo=True, fixed_now=DEMO_NOW)
+    def settings(url: str) -> Settings:
+        return Settings(database_url=url, log_level="ERROR", demo=True, fixed_now=DEMO_NOW)
 
     return settings
 

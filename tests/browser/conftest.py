@@ -7,10 +7,10 @@ import socket
 import threading
 import time
 from collections.abc import Callable, Iterator
-from pathlib import Path
 
 import pytest
 import uvicorn
+from databases import Databases
 from playwright.sync_api import Browser, ConsoleMessage, Page, sync_playwright
 
 from webapp.app import create_app
@@ -73,16 +73,14 @@ class Server:
 
 
 @pytest.fixture(scope="module")
-def server(
-    planned_demo: Path, demo_settings: Callable[[Path], Settings], tmp_path_factory: pytest.TempPathFactory
-) -> Iterator[Server]:
+def server(databases: Databases, planned_demo: str, demo_settings: Callable[[str], Settings]) -> Iterator[Server]:
     """The demo's studio with its week planned by hand; each test file has its own."""
-    path = tmp_path_factory.mktemp("live") / "demo.sqlite3"
-    shutil.copyfile(planned_demo, path)
-    running = Server(demo_settings(path))
+    url = databases.new(planned_demo)
+    running = Server(demo_settings(url))
     running.start()
     yield running
     running.stop()
+    databases.drop(url)
 
 
 @pytest.fixture

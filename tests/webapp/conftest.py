@@ -1,4 +1,4 @@
-"""Fixtures of the web tests: a database file for each test, the app on it, a client.
+"""Fixtures of the web tests: a database for each test, the app on it, a client.
 
 A new database holds the starting shop (no jobs, no lots); ``save_week`` puts another one in its place.
 
@@ -9,20 +9,18 @@ unless asked. Tests that use it are ``async def``.
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import AsyncIterator, Iterator
 from datetime import datetime
 from pathlib import Path
 
 import httpx
 import pytest
+from databases import NewDatabase
 from fastapi import FastAPI
 
-from webapp.actions.start import open_shop
 from webapp.app import create_app
 from webapp.settings import Settings
 from webapp.store.engine import Database
-from webapp.store.migrations import migrate
 
 ORIGIN = "http://localhost:8765"
 NOW = datetime(2026, 3, 2, 8, 0)
@@ -34,32 +32,10 @@ def anyio_backend() -> str:
     return "asyncio"
 
 
-@pytest.fixture(scope="session")
-def migrated_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """An empty database at the newest revision, made once and copied for each test."""
-    path = tmp_path_factory.mktemp("database") / "empty.sqlite3"
-    db = Database(f"sqlite:///{path}")
-    migrate(db)
-    db.close()
-    return path
-
-
-@pytest.fixture(scope="session")
-def opened_file(migrated_file: Path) -> Path:
-    """A database with the starting shop, made once and copied for each test."""
-    path = migrated_file.with_name("opened.sqlite3")
-    shutil.copyfile(migrated_file, path)
-    db = Database(f"sqlite:///{path}")
-    open_shop(db, "Europe/Vienna")
-    db.close()
-    return path
-
-
 @pytest.fixture
-def settings(opened_file: Path, tmp_path: Path) -> Settings:
-    path = tmp_path / "test.sqlite3"
-    shutil.copyfile(opened_file, path)
-    return Settings(database_url=f"sqlite:///{path}", log_level="ERROR", fixed_now=NOW)
+def settings(new_database: NewDatabase, opened: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Settings:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    return Settings(database_url=new_database(opened), log_level="ERROR", fixed_now=NOW)
 
 
 @pytest.fixture
@@ -70,11 +46,9 @@ def db(settings: Settings) -> Iterator[Database]:
 
 
 @pytest.fixture
-def empty_db(migrated_file: Path, tmp_path: Path) -> Iterator[Database]:
+def empty_db(new_database: NewDatabase, migrated: str) -> Iterator[Database]:
     """A database without even a starting shop."""
-    path = tmp_path / "empty.sqlite3"
-    shutil.copyfile(migrated_file, path)
-    database = Database(f"sqlite:///{path}")
+    database = Database(new_database(migrated))
     yield database
     database.close()
 

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import httpx
 import pytest
+from databases import NewDatabase
 from fastapi import FastAPI
 
 from domain.shop.alloy import Alloy
@@ -55,8 +56,8 @@ async def test_every_page_ends_with_the_standing_caution(client: httpx.AsyncClie
         assert "licensed practice" in (await client.get(address)).text
 
 
-def test_a_new_database_opens_with_a_shop_that_can_be_planned(tmp_path: Path) -> None:
-    app = create_app(Settings(database_url=f"sqlite:///{tmp_path / 'new' / 'shop.sqlite3'}", log_level="ERROR"))
+def test_a_new_database_opens_with_a_shop_that_can_be_planned(new_database: NewDatabase) -> None:
+    app = create_app(Settings(database_url=new_database(None), log_level="ERROR"))
     with app.state.db.read() as session:
         week = load_week(session, datetime(2026, 3, 2, 8))
     assert len(week.shop.alloys) >= 16

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import re
-import shutil
 from collections.abc import AsyncIterator, Callable, Iterator
 from html import unescape
-from pathlib import Path
 
 import httpx
 import pytest
+from databases import NewDatabase
 from fastapi import FastAPI
 from sqlalchemy import text
 from sqlalchemy.exc import IntegrityError
@@ -25,10 +24,8 @@ ORIGIN = "http://localhost:8765"
 
 
 @pytest.fixture
-def app(planned_demo: Path, demo_settings: Callable[[Path], Settings], tmp_path: Path) -> Iterator[FastAPI]:
-    path = tmp_path / "demo.sqlite3"
-    shutil.copyfile(planned_demo, path)
-    app = create_app(demo_settings(path))
+def app(new_database: NewDatabase, planned_demo: str, demo_settings: Callable[[str], Settings]) -> Iterator[FastAPI]:
+    app = create_app(demo_settings(new_database(planned_demo)))
     yield app
     app.state.db.close()
 

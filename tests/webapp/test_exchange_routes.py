@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import json
-import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import replace
 from datetime import datetime
-from pathlib import Path
 
 import httpx
 import pytest
+from databases import Databases, NewDatabase
 from fastapi import FastAPI
 
 from domain.books.accounts import Account, AccountKind
@@ -52,21 +51,24 @@ def demo() -> Week:
 
 
 @pytest.fixture(scope="module")
-def demo_file(migrated_file: Path, tmp_path_factory: pytest.TempPathFactory, demo: Week) -> Path:
+def unplanned_demo(databases: Databases, migrated: str, demo: Week) -> str:
     """A database with the demo week, made once and copied for each test."""
-    path = tmp_path_factory.mktemp("demo") / "demo.sqlite3"
-    shutil.copyfile(migrated_file, path)
-    db = Database(f"sqlite:///{path}")
+    url = databases.new(migrated)
+    db = Database(url)
     with db.write() as session:
         actions.replace_week(session, demo)
     db.close()
-    return path
+    return url
 
 
 @pytest.fixture
-def app(settings: Settings, demo_file: Path) -> Iterator[FastAPI]:
-    shutil.copyfile(demo_file, settings.database_url.removeprefix("sqlite:///"))
-    app = create_app(settings)
+def with_demo(settings: Settings, unplanned_demo: str, new_database: NewDatabase) -> Settings:
+    return replace(settings, database_url=new_database(unplanned_demo))
+
+
+@pytest.fixture
+def app(with_demo: Settings) -> Iterator[FastAPI]:
+    app = create_app(with_demo)
     yield app
     app.state.db.close()
 
@@ -132,7 +134,7 @@ async def test_a_week_is_shown_before_it_is_loaded_and_nothing_changes_until_the
 
 
 async def test_loading_replaces_the_week_and_keeps_a_copy_of_what_was_there(
-    client: httpx.AsyncClient, app: FastAPI, demo: Week, now: datetime, settings: Settings
+    client: httpx.AsyncClient, app: FastAPI, demo: Week, now: datetime, with_demo: Settings
 ) -> None:
     other = replace(demo, jobs=demo.jobs[3:6], lots=tuple(replace(lot, owner_job=None) for lot in demo.lots[:4]))
     page = await _send(client, WeekDocument.from_domain(other).model_dump_json().encode())
@@ -140,7 +142,7 @@ async def test_loading_replaces_the_week_and_keeps_a_copy_of_what_was_there(
     assert response.status_code == 303
     assert response.headers["location"] == "/week"
     assert _week(app.state.db, now) == other
-    copies = list(Path(settings.database_url.removeprefix("sqlite:///")).parent.glob("copies/*.sqlite3"))
+    copies = list(with_demo.folder.glob("copies/*.sqlite3"))
     assert len(copies) == 1
     with closing(sqlite3.connect(copies[0])) as copy:
         assert copy.execute("SELECT count(*) FROM job WHERE archived_at IS NULL").fetchone() == (len(demo.jobs),)
@@ -255,11 +257,11 @@ async def test_only_what_was_looked_at_is_loaded(
 
 
 async def test_a_copy_that_cannot_be_made_stops_the_load(
-    client: httpx.AsyncClient, app: FastAPI, demo: Week, now: datetime, settings: Settings
+    client: httpx.AsyncClient, app: FastAPI, demo: Week, now: datetime, with_demo: Settings
 ) -> None:
     fewer = replace(demo, jobs=demo.jobs[20:])
     page = await _send(client, WeekDocument.from_domain(fewer).model_dump_json().encode())
-    folder = Path(settings.database_url.removeprefix("sqlite:///")).parent
+    folder = with_demo.folder
     (folder / "copies").write_text("in the way", encoding="utf-8")
     response = await client.post(f"{ADDRESS}/load", data={"key": _key(page.text)})
     assert response.status_code == 422
@@ -278,9 +280,9 @@ async def test_no_week_is_brought_in_under_a_planner_that_is_at_work(
     assert _week(app.state.db, now) == demo
 
 
-async def test_only_the_newest_uploads_are_kept_aside(client: httpx.AsyncClient, demo: Week, settings: Settings) -> None:
+async def test_only_the_newest_uploads_are_kept_aside(client: httpx.AsyncClient, demo: Week, with_demo: Settings) -> None:
     for count in range(7):
         sent = replace(demo, jobs=demo.jobs[: 30 + count])
         await _send(client, WeekDocument.from_domain(sent).model_dump_json().encode())
-    folder = Path(settings.database_url.removeprefix("sqlite:///")).parent / "sent"
+    folder = with_demo.folder / "sent"
     assert len(list(folder.glob("*.json"))) == 5

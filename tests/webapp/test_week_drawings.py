@@ -6,7 +6,6 @@ from dataclasses import replace
 from datetime import date, datetime, timedelta
 from itertools import combinations, pairwise
 from math import hypot
-from pathlib import Path
 
 import pytest
 
@@ -24,8 +23,8 @@ NOW = datetime(2026, 3, 2, 7, 0)
 
 
 @pytest.fixture(scope="module")
-def problem(planned_demo: Path) -> Problem:
-    db = Database(f"sqlite:///{planned_demo}")
+def problem(planned_demo: str) -> Problem:
+    db = Database(planned_demo)
     with db.read() as session:
         problem = problem_of(load_week(session, NOW))
     db.close()

@@ -90,7 +90,7 @@ def all_stored(session: Session, kind: type[Any], *, archived: bool = False) -> 
 
 def find(session: Session, kind: type[D], key: str | int) -> D | None:
     """One by its key, archived ones too: old plans refer to them."""
-    row = session.get(TABLES[kind], key)
+    row = session.get(TABLES[kind], _key(kind, str(key)))
     return None if row is None else to_domain(row, kind)
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from databases import NewDatabase
 from fastapi import FastAPI
 
 from domain.planning.problem import Problem
@@ -18,10 +18,15 @@ from webapp.store.week import load_week
 
 
 @pytest.fixture
-def settings(planned_demo: Path, demo_settings: Callable[[Path], Settings], tmp_path: Path) -> Settings:
-    path = tmp_path / "planned.sqlite3"
-    shutil.copyfile(planned_demo, path)
-    return demo_settings(path)
+def settings(
+    new_database: NewDatabase,
+    planned_demo: str,
+    demo_settings: Callable[[str], Settings],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> Settings:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    return demo_settings(new_database(planned_demo))
 
 
 @pytest.fixture

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from datetime import datetime
 from html import unescape
-from pathlib import Path
 
 import httpx
 import pytest
@@ -21,8 +20,8 @@ NOW = datetime(2026, 3, 2, 7, 0)
 
 
 @pytest.fixture(scope="module")
-def plan(planned_demo: Path) -> Plan:
-    db = Database(f"sqlite:///{planned_demo}")
+def plan(planned_demo: str) -> Plan:
+    db = Database(planned_demo)
     with db.read() as session:
         stored = current_plan(session)
     db.close()
@@ -72,9 +71,9 @@ async def test_the_program_sheet_lists_the_load_hottest_first(client: httpx.Asyn
 
 
 async def test_only_flasks_with_printed_patterns_have_the_points_for_resin(
-    client: httpx.AsyncClient, plan: Plan, planned_demo: Path
+    client: httpx.AsyncClient, plan: Plan, planned_demo: str
 ) -> None:
-    db = Database(f"sqlite:///{planned_demo}")
+    db = Database(planned_demo)
     with db.read() as session:
         resin = {job.id for job in load_week(session, NOW).jobs if "resin" in job.material}
     db.close()

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import re
-import shutil
 from dataclasses import replace
 from datetime import date, timedelta
 from html import unescape
-from pathlib import Path
 
 import httpx
+from databases import NewDatabase
 from fastapi import FastAPI
 
 from domain.planning.problem import Problem
@@ -142,10 +141,8 @@ async def test_a_day_with_nothing_to_do_says_why_and_what_comes_next(client: htt
     assert (await client.get("/today?day=someday")).status_code == 422
 
 
-async def test_without_a_plan_it_sends_people_to_plan(app: FastAPI, opened_file: Path, tmp_path: Path) -> None:
-    path = tmp_path / "new.sqlite3"
-    shutil.copyfile(opened_file, path)
-    bare = create_app(replace(app.state.settings, database_url=f"sqlite:///{path}", demo=False))
+async def test_without_a_plan_it_sends_people_to_plan(app: FastAPI, opened: str, new_database: NewDatabase) -> None:
+    bare = create_app(replace(app.state.settings, database_url=new_database(opened), demo=False))
     transport = httpx.ASGITransport(app=bare)
     async with httpx.AsyncClient(transport=transport, base_url=ORIGIN) as client:
         today = words((await client.get("/today")).text)

@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 import asyncio
-import shutil
-import sqlite3
 from collections.abc import Callable
-from contextlib import closing
 from dataclasses import replace
 from html import unescape
-from pathlib import Path
 from re import sub
 
 import httpx
 import pytest
+from databases import NewDatabase, rows_of
 from fastapi import FastAPI
 
 from domain.planning.check import check
@@ -212,11 +209,9 @@ async def test_a_shop_that_changed_after_the_plan_is_told_by_rule(client: httpx.
 
 
 async def test_flasks_behind_the_plan_are_named(
-    planned_demo: Path, tmp_path: Path, demo_settings: Callable[[Path], Settings]
+    new_database: NewDatabase, planned_demo: str, demo_settings: Callable[[str], Settings]
 ) -> None:
-    path = tmp_path / "later.sqlite3"
-    shutil.copyfile(planned_demo, path)
-    settings = demo_settings(path)
+    settings = demo_settings(new_database(planned_demo))
     db = Database(settings.database_url)
     plan = stored(db)
     first = min(plan.plan.flasks, key=lambda f: f.invest_start)
@@ -235,17 +230,11 @@ async def test_a_look_never_changes_anything(client: httpx.AsyncClient, db: Data
     plan = stored(db)
     flask = plan.plan.flasks[0]
     job = next(iter(flask.contents))
-    path = Path(settings.database_url.removeprefix("sqlite:///"))
-    before = _content(path)
+    before = rows_of(settings.database_url)
     pages = ["/week", "/week/solve", "/today", "/metal", f"/flask/{flask.id}", f"/flask/{flask.id}/move?job={job}&pieces=1&to="]
     for page in pages:
         assert (await client.get(page)).status_code in (200, 303)
-    assert _content(path) == before
-
-
-def _content(path: Path) -> list[str]:
-    with closing(sqlite3.connect(path)) as connection:
-        return list(connection.iterdump())
+    assert rows_of(settings.database_url) == before
 
 
 async def test_a_week_on_another_day_moves_no_moment(db: Database) -> None:
