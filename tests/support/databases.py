@@ -18,14 +18,16 @@ from webapp.store.engine import Database
 from webapp.store.tables import METADATA
 
 
+NUMBERS = count(1)
+
+
 class SqliteFiles:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        self._numbers = count(1)
 
     def new(self, template: str | None = None) -> str:
         """The address of a new database. Nobody may be connected to the template."""
-        folder = self.folder / str(next(self._numbers))
+        folder = self.folder / str(next(NUMBERS))
         folder.mkdir()
         if template is not None:
             shutil.copyfile(template.removeprefix("sqlite:///"), folder / "test.sqlite3")
@@ -42,10 +44,9 @@ class PostgresDatabases:
         self.server = make_url(server).set(drivername="postgresql+psycopg")
         plain = self.server.set(drivername="postgresql").render_as_string(hide_password=False)
         self._connection = psycopg.connect(plain, autocommit=True)
-        self._names = (f"castweek_test_{os.getpid()}_{number}" for number in count(1))
 
     def new(self, template: str | None = None) -> str:
-        name = next(self._names)
+        name = f"castweek_test_{os.getpid()}_{next(NUMBERS)}"
         copied = f' TEMPLATE "{make_url(template).database}"' if template else ""
         self._connection.execute(f'CREATE DATABASE "{name}"{copied}')
         return self.server.set(database=name).render_as_string(hide_password=False)
