@@ -91,6 +91,8 @@ class Bulk:
             self.flush()
 
     def flush(self) -> None:
+        if not self.entries:
+            return
         self.connection.execute(_insert("ledger_entry", ENTRY), self.entries)
         self.connection.execute(_insert("ledger_posting", POSTING), self.rows)
         self.entries, self.rows = [], []
@@ -212,7 +214,7 @@ def charges_of_the_week(db: Database) -> tuple[float, float]:
     return statistics.median(t for t, _ in times), statistics.median(t for _, t in times)
 
 
-ADDRESSES = ("/metal", "/books", "/books/account/lot/R01", "/books/where/back/job/J074", "/books/where/back/job/H020000-1", "/jobs")
+ADDRESSES = ("/metal", "/books", "/books/account/lot/R01", "/books/where/back/job/J074", "/books/where/back/job/H000100-1", "/jobs")
 
 
 def main(url: str | None, casts: int, postings: int) -> None:
@@ -231,7 +233,7 @@ def main(url: str | None, casts: int, postings: int) -> None:
         with db.read() as session:
             wrong = broken(session)
         print(f"the books hold: {not wrong}, {time.perf_counter() - began:.0f} s", flush=True)
-        print("\n".join(asyncio.run(pages(db, url, ADDRESSES))))
+        print("\n".join(asyncio.run(pages(db, url, ADDRESSES))), flush=True)
         loaded, charged = charges_of_the_week(db)
         print(f"charges of the week: {loaded:.2f} s to load it, {charged:.2f} s to weigh them out")
         db.close()
