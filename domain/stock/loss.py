@@ -52,7 +52,7 @@ class Limits:
     high: Fraction
 
 
-def limits_of(values: Sequence[int | Fraction]) -> Limits:
+def limits_of(values: Sequence[Fraction]) -> Limits:
     """The limits of individual values in the order in which they were had. Raises ``ValueError`` for fewer than two."""
     if len(values) < 2:
         raise ValueError("a moving range takes two values")
@@ -89,7 +89,7 @@ def loss_charts(casts: Iterable[FlaskLoss]) -> tuple[LossChart, ...]:
 
 
 def _chart(alloy: str, casts: Sequence[FlaskLoss]) -> LossChart:
-    limits = limits_of([c.share.base for c in casts]) if len(casts) >= ENOUGH else None
+    limits = limits_of([Fraction(c.share.base) for c in casts]) if len(casts) >= ENOUGH else None
     return LossChart(alloy=alloy, casts=tuple(casts), limits=limits)
 
 
@@ -104,6 +104,11 @@ class LossSum:
     castings: Mass
     returned: Mass
     lost: Mass
+
+    @property
+    def month_name(self) -> str:
+        """Such as March 2026."""
+        return f"{date.fromisoformat(f'{self.month}-01'):%B %Y}"
 
     @property
     def share(self) -> Share:

@@ -1,42 +1,62 @@
-"""Metal: needed, in stock, to order and by when, coming back; powder drawn down by the week."""
+"""Metal: the owner's five questions, then every metal over the coming days; powder drawn down by the week."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date, timedelta
 from typing import ClassVar
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
-from domain.shop.lots import Lot
+from domain.planning.plan import LeftOut
+from domain.stock.week_charges import Shortage
 from domain.units import Money, total
-from webapp.actions.metal import invested, metal_of
+from webapp.actions.metal import alloy_names, in_the_way, invested, metal_of, past_losses, refiners_lot, spent_lots
 from webapp.actions.planning import load_desk
 from webapp.pages import Page, answer
+from webapp.routes import metal_back, metal_charges, metal_orders
 from webapp.routes.edge import Db, TheSettings
 from webapp.views import metal as view
-from webapp.views.metal import FlaskMetal, MetalLine, OrderLine, PowderLine, ReturnLine
+from webapp.views.loss import MonthLoss, month_loss
+from webapp.views.metal import USED, BackSum, FlaskMetal, MetalLine, OrderLine, PowderLine
+from webapp.views.position import PositionDrawing, position_drawing
 
 router = APIRouter(prefix="/metal")
+router.include_router(metal_orders.router)
+router.include_router(metal_back.router)
+router.include_router(metal_charges.router)
+
+WEEK = timedelta(days=6)
 
 
 @dataclass(frozen=True, kw_only=True)
 class MetalPage(Page):
-    """``until``: the last day that the plan looks ahead to. ``refiner``: lots that have been melted as
-    often as their alloy allows."""
+    """``until``: the last day that the plan looks ahead to. ``due``: orders whose last day is today or has passed,
+    ``later``: the others. ``back`` until ``back_until``. ``short``: flasks without a charge; ``out``: jobs left out
+    for want of metal. ``waiting``: how much waits for the refiner, and lots that should go there."""
 
     template: ClassVar[str] = "metal/metal.html"
     here: ClassVar[str] = "metal"
 
+    part: str
     planned: bool
     currency: str
     until: str
-    orders: tuple[OrderLine, ...]
+    due: tuple[OrderLine, ...]
+    later: tuple[OrderLine, ...]
+    due_cost: Money
     cost: Money
+    back: tuple[BackSum, ...]
+    back_until: date
+    lost: MonthLoss
+    short: tuple[Shortage, ...]
+    out: tuple[LeftOut, ...]
+    refiner_lots: int
+    refiner_waits: bool
+    drawings: tuple[PositionDrawing, ...]
     metals: tuple[MetalLine, ...]
     flasks: tuple[FlaskMetal, ...]
-    returns: tuple[ReturnLine, ...]
-    refiner: tuple[Lot, ...]
     powders: tuple[PowderLine, ...]
 
 
@@ -44,19 +64,31 @@ class MetalPage(Page):
 def metal(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
     with db.read() as session:
         desk = load_desk(session, settings)
+        casts, spent, pot = past_losses(session, desk), spent_lots(session), refiners_lot(session)
     week, problem, plan, today = metal_of(desk), desk.problem, desk.open_plan, desk.now.date()
     orders = view.order_lines(problem, plan, today)
+    due = tuple(line for line in orders if line.due)
+    metals = view.metal_lines(week)
     page = MetalPage(
         title="Metal",
+        part="metal",
         planned=desk.stored is not None,
         currency=problem.rules.currency,
         until=problem.days[-1].date,
-        orders=orders,
+        due=due,
+        later=tuple(line for line in orders if not line.due),
+        due_cost=total(Money, (line.cost for line in due)),
         cost=total(Money, (line.cost for line in orders)),
-        metals=view.metal_lines(week),
+        back=view.back_sums(view.return_lines(problem, week.returns), today + WEEK),
+        back_until=today + WEEK,
+        lost=month_loss(casts, alloy_names(desk), today),
+        short=in_the_way(desk),
+        out=tuple(entry for entry in plan.left_out if entry.rule == 9),
+        refiner_lots=len(spent),
+        refiner_waits=pot.mass.base > 0,
+        drawings=tuple(position_drawing(line.position) for line in metals if line.use == USED),
+        metals=metals,
         flasks=view.flask_metals(problem, plan),
-        returns=view.return_lines(problem, week.returns),
-        refiner=week.refiner,
         powders=view.powder_lines(problem, plan, desk.week.powders, invested(desk), today),
     )
     return answer(request, page)

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
 from domain.mould.mix import PowderPosition, draw_down
 from domain.planning.plan import ChargePart, MetalOrder, Plan
 from domain.planning.problem import Problem
-from domain.shop.lots import Powder
+from domain.shop.lots import Metal, Powder
 from domain.stock.orders import last_order_day
 from domain.stock.position import ExpectedReturn, MetalPosition, MetalWeek
 from domain.units import Mass, Money, total
+from webapp.formats import mass as written_mass
 from webapp.views.flask import PartLine, flask_mix, part_line
 from webapp.views.week import alloy_name
 
@@ -38,14 +39,31 @@ class MetalLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OrderJob:
+    """A job that waits for the metal, and in which flasks."""
+
+    id: str
+    name: str
+    flasks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class OrderLine:
-    """``cost``: of what is ordered, in whole packs. ``late``: its last day has passed."""
+    """``cost``: of what is ordered, in whole packs, at ``price`` for ``price_mass``. ``late``: its last day has
+    passed. ``jobs``: for which it is ordered."""
 
     order: MetalOrder
     name: str
     cost: Money
+    price: Money
+    price_mass: Mass
     late: bool
     today: bool
+    jobs: tuple[OrderJob, ...]
+
+    @property
+    def due(self) -> bool:
+        return self.late or self.today
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,19 +115,34 @@ def _metal_line(position: MetalPosition) -> MetalLine:
 def order_lines(problem: Problem, plan: Plan, today: date) -> tuple[OrderLine, ...]:
     """By their last day."""
     metals = {m.id: m for m in problem.shop.metals}
-    lines = [
-        OrderLine(
-            order=order,
-            name=metals[order.metal].name if order.metal in metals else order.metal,
-            cost=price(order.mass, metals[order.metal].price, metals[order.metal].price_mass)
-            if order.metal in metals
-            else Money(0),
-            late=order.order_by < today.isoformat(),
-            today=order.order_by == today.isoformat(),
-        )
-        for order in plan.orders
-    ]
+    lines = [_order_line(problem, plan, order, metals[order.metal], today) for order in plan.orders if order.metal in metals]
     return tuple(sorted(lines, key=lambda line: (line.order.order_by, line.name)))
+
+
+def _order_line(problem: Problem, plan: Plan, order: MetalOrder, metal: Metal, today: date) -> OrderLine:
+    return OrderLine(
+        order=order,
+        name=metal.name,
+        cost=price(order.mass, metal.price, metal.price_mass),
+        price=metal.price,
+        price_mass=metal.price_mass,
+        late=order.order_by < today.isoformat(),
+        today=order.order_by == today.isoformat(),
+        jobs=_jobs_of(problem, plan, order.flasks),
+    )
+
+
+def _jobs_of(problem: Problem, plan: Plan, flasks: Iterable[str]) -> tuple[OrderJob, ...]:
+    """The jobs whose pieces are in these flasks, those in most of them first."""
+    holding: dict[str, list[str]] = {}
+    for flask in (f for f in plan.flasks if f.id in set(flasks)):
+        for job in flask.contents:
+            holding.setdefault(job, []).append(flask.id)
+    found = [
+        OrderJob(id=job, name=problem.job[job].name if job in problem.job else job, flasks=tuple(where))
+        for job, where in holding.items()
+    ]
+    return tuple(sorted(found, key=lambda j: j.id))
 
 
 def price(mass: Mass, each: Money, each_mass: Mass) -> Money:
@@ -173,4 +206,77 @@ def _powder_line(
         flasks=flasks,
         cost=price(position.to_order, powder.price, powder.price_mass) if powder else Money(0),
         order_by=order_by,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BackSum:
+    """What comes back of one alloy in a week. ``to_refiner``: the part that goes there."""
+
+    alloy: str
+    mass: Mass
+    to_refiner: Mass
+    flasks: int
+
+
+def back_sums(lines: Iterable[ReturnLine], until: date) -> tuple[BackSum, ...]:
+    """By alloy, what is back on the shelf or at the refiner's lot by ``until``."""
+    groups: dict[str, list[ExpectedReturn]] = {}
+    for line in lines:
+        if line.expected.back <= until.isoformat():
+            groups.setdefault(line.alloy, []).append(line.expected)
+    return tuple(
+        BackSum(
+            alloy=alloy,
+            mass=total(Mass, (one.mass for one in mine)),
+            to_refiner=total(Mass, (one.mass for one in mine if one.to_refiner)),
+            flasks=len(mine),
+        )
+        for alloy, mine in sorted(groups.items())
+    )
+
+
+def order_records(lines: Iterable[OrderLine], currency: str) -> Iterable[tuple[str, ...]]:
+    """The order list as rows for a file, with headings that carry the units."""
+    yield ("order by", "here", "metal", "order g", "needed g", f"price {currency}", "per g", f"cost {currency}", "jobs", "flasks")
+    for line in lines:
+        order = line.order
+        yield (
+            order.order_by,
+            order.arrives,
+            line.name,
+            str(order.mass.decimal("g", 2)),
+            str(order.needed.decimal("g", 2)),
+            str(line.price.decimal("unit", 2)),
+            str(line.price_mass.decimal("g", 4)),
+            str(line.cost.decimal("unit", 2)),
+            " ".join(job.id for job in line.jobs),
+            " ".join(order.flasks),
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PriceRow:
+    """A metal's price as the form shows it. ``per``: the unit chosen, empty for what it is now."""
+
+    metal: Metal
+    price: str
+    per: str
+    options: tuple[tuple[str, str], ...]
+    gram: Money
+    error: str
+
+
+def price_row(metal: Metal, units: Mapping[str, str], typed: Mapping[str, str], errors: Mapping[str, str]) -> PriceRow:
+    """``typed`` counts where the form was sent; a price for so many grams stays a choice of its own."""
+    now = next((unit for unit in units if Mass.of(1, unit) == metal.price_mass), "")
+    own = () if now else (("", written_mass(metal.price_mass)),)
+    field = f"price-{metal.id}"
+    return PriceRow(
+        metal=metal,
+        price=typed.get(field, str(metal.price.decimal("unit", 2))),
+        per=typed.get(f"per-{metal.id}", now),
+        options=(*own, *units.items()),
+        gram=price(Mass.g(1), metal.price, metal.price_mass),
+        error=errors.get(field, ""),
     )

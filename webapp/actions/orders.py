@@ -1,0 +1,215 @@
+"""Metal that is ordered, on its way and received; what it costs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+
+from domain.books.accounts import Account, AccountKind
+from domain.books.entries import EntryKind
+from domain.errors import DomainError, InvalidValue
+from domain.intake.table import read_table
+from domain.intake.typed import read_mass, read_money
+from domain.shop.lots import Lot, Metal
+from domain.units import Mass, Money
+from domain.week.build import problem_of
+from domain.week.recharging import delivered_from
+from webapp import formats
+from webapp.actions.planning import shop_now
+from webapp.actions.recharging import recharge
+from webapp.settings import Settings
+from webapp.store import books, nouns, plans, stock
+from webapp.store.engine import Database, Session
+from webapp.store.stock import Happening
+from webapp.store.week import load_rules, load_week, save_plan
+
+PER = {"g": "gram", "ozt": "troy ounce", "dwt": "pennyweight", "kg": "kilogram"}
+"""What a price may be for."""
+
+
+def on_the_way(session: Session) -> tuple[Lot, ...]:
+    """Lots that were ordered and are not marked arrived, by their day."""
+    return tuple(
+        sorted((lot for lot in nouns.all_of(session, Lot) if lot.arrives and lot.mass.base), key=lambda x: x.arrives or "")
+    )
+
+
+def order(db: Database, settings: Settings, metal_id: str, typed: Mapping[str, str]) -> str:
+    """What was ordered becomes a delivery on its way, and the charges that wait for it count on it; says so.
+
+    ``typed``: mass, arrives (ISO date), price (of all of it), key. Raises ``InvalidValue`` beside the field.
+    """
+    with db.write() as session:
+        now, rules = shop_now(session, settings), load_rules(session)
+        metal = nouns.find(session, Metal, metal_id)
+        if metal is None:
+            raise DomainError("The shop does not know this metal any more.")
+        if books.with_key(session, typed.get("key")) is not None:
+            return f"{metal.name} is ordered already."
+        mass, arrives = _some(typed), _day(typed.get("arrives", ""), now.date())
+        cost = read_money(typed["price"], rules.currency, "price") if typed.get("price", "").strip() else _list_price(metal, mass)
+        lot = Lot(
+            id=_new_id(session),
+            name=f"{metal.name}, ordered {formats.day(now.date())}",
+            kind=metal.kind,
+            composition=metal.composition,
+            mass=Mass(0),
+            metal=metal.id,
+            alloy=metal.alloy,
+            arrives=arrives.isoformat(),
+            cost=Money(round(cost.base / mass.to("g"))),
+        )
+        nouns.add(session, lot)
+        stock.change_lot(
+            session, lot.id, Happening.RECEIPT, mass, note=f"ordered, here {formats.day(arrives)}", key=typed.get("key")
+        )
+        _count_on(session, settings, metal.id, replace(lot, mass=mass))
+        again = recharge(session, settings, f"{metal.name} arrives {formats.day(arrives)}")
+    return f"{metal.name}, {formats.mass(mass)}, is on its way as lot {lot.id}.{again.words}"
+
+
+def _some(typed: Mapping[str, str]) -> Mass:
+    mass = read_mass(typed.get("mass", ""), "g", "mass")
+    if mass.base <= 0:
+        raise InvalidValue("mass", "more than nothing is ordered")
+    return mass
+
+
+def _day(text: str, today: date) -> date:
+    try:
+        day = date.fromisoformat(text.strip())
+    except ValueError:
+        raise InvalidValue("arrives", "type the day on which it comes, such as 2026-03-02") from None
+    if day < today:
+        raise InvalidValue("arrives", "this day has passed; what is here already is taken in as a lot")
+    return day
+
+
+def _list_price(metal: Metal, mass: Mass) -> Money:
+    return metal.price.times(mass.over(metal.price_mass))
+
+
+def _new_id(session: Session) -> str:
+    taken = {lot.id for lot in nouns.all_of(session, Lot)} | {s.key for s in nouns.all_stored(session, Lot, archived=True)}
+    return next(f"P{n:02d}" for n in range(1, len(taken) + 2) if f"P{n:02d}" not in taken)
+
+
+def _count_on(session: Session, settings: Settings, metal: str, lot: Lot) -> None:
+    """Charges that waited for an order take from the delivery; they weigh what they weighed."""
+    now = shop_now(session, settings)
+    week = load_week(session, now)
+    stored, plan = plans.current_plan(session), week.previous
+    if stored is not None and plan is not None:
+        save_plan(session, delivered_from(plan, problem_of(week), metal, lot), now, note=stored.note)
+
+
+def arrived(db: Database, settings: Settings, lot_id: str, typed: Mapping[str, str]) -> str:
+    """A delivery is here and was weighed; what is missing goes back to the supplier's account. Says so."""
+    with db.write() as session:
+        lot = _waiting(session, lot_id)
+        mass = read_mass(typed.get("mass", ""), "g", "mass")
+        if mass.base <= 0:
+            raise InvalidValue("mass", "weigh what came; where nothing came, leave it on its way or take the order back")
+        today = shop_now(session, settings).date()
+        _correct(session, lot, mass, typed.get("key"))
+        name = lot.name.replace(", ordered", ", of")
+        nouns.put(session, replace(lot, mass=mass, arrives=None, since=today.isoformat(), name=name))
+        again = recharge(session, settings, f"of lot {lot.id} {formats.mass(mass)} came in place of {formats.mass(lot.mass)}")
+    return f"Lot {lot.id} is on the shelf: {formats.mass(mass)}.{again.words}"
+
+
+def _correct(session: Session, lot: Lot, mass: Mass, key: str | None) -> None:
+    """The receipt that was booked with the order, as it was weighed."""
+    if mass == lot.mass:
+        return
+    entries = books.entries(session, account=Account(AccountKind.LOT, lot.id), kinds=[EntryKind.RECEIPT], standing=True)
+    for entry in entries:
+        books.take_back(session, entry.id, "weighed on arrival")
+    if entries:
+        stock.change_lot(session, lot.id, Happening.RECEIPT, mass, note="as weighed on arrival", key=key or None)
+
+
+def take_back(db: Database, settings: Settings, lot_id: str) -> str:
+    """An order that does not come after all; says what became of the charges that counted on it."""
+    with db.write() as session:
+        lot = _waiting(session, lot_id)
+        for entry in books.entries(session, account=Account(AccountKind.LOT, lot.id), standing=True):
+            books.take_back(session, entry.id, "the order was taken back")
+        nouns.archive(session, Lot, lot.id)
+        again = recharge(session, settings, f"the delivery {lot.id} does not come")
+    return f"The order of {lot.name} is taken back.{again.words}"
+
+
+def _waiting(session: Session, lot_id: str) -> Lot:
+    lot = nouns.find(session, Lot, lot_id)
+    if lot is None or not lot.arrives:
+        raise DomainError(f"No delivery {lot_id} is on its way.")
+    return lot
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PricesRead:
+    """``changed``: how many prices are new. ``trouble``: what could not be read, row by row."""
+
+    changed: int
+    trouble: tuple[str, ...]
+
+
+def set_prices(session: Session, typed: Mapping[str, str]) -> dict[str, str]:
+    """Prices as typed: ``price-ID`` and ``per-ID``. Errors by field; nothing is saved where there is one."""
+    currency, errors, wanted = load_rules(session).currency, {}, []
+    for metal in nouns.all_of(session, Metal):
+        text, per = typed.get(f"price-{metal.id}"), typed.get(f"per-{metal.id}", "g")
+        if text is None:
+            continue
+        try:
+            wanted.append(_priced(metal, text, per, currency))
+        except InvalidValue as error:
+            errors[f"price-{metal.id}"] = str(error)
+    if not errors:
+        _put_prices(session, wanted)
+    return errors
+
+
+def _priced(metal: Metal, text: str, per: str, currency: str) -> Metal:
+    if per and per not in PER:
+        raise InvalidValue("per", f"a price is for one of {', '.join(PER.values())}")
+    mass = Mass.of(1, per) if per else metal.price_mass
+    return replace(metal, price=read_money(text, currency, "price"), price_mass=mass)
+
+
+def _put_prices(session: Session, metals: list[Metal]) -> int:
+    known = {m.id: m for m in nouns.all_of(session, Metal)}
+    changed = [m for m in metals if (m.price, m.price_mass) != (known[m.id].price, known[m.id].price_mass)]
+    for metal in changed:
+        nouns.put(session, metal)
+    return len(changed)
+
+
+def import_prices(session: Session, data: bytes | str) -> PricesRead:
+    """A list of prices: metal (its id or name), price, and per what (g where it is not said). Rows that cannot be read
+    are told and change nothing; the others are taken. Raises ``InvalidValue`` for a file that is no list."""
+    currency = load_rules(session).currency
+    by_name = {key.casefold(): m for m in nouns.all_of(session, Metal) for key in (m.id, m.name)}
+    wanted: dict[str, Metal] = {}
+    trouble: list[str] = []
+    for row, cells in enumerate(read_table(data).records, 1):
+        texts = [c.strip() for c in cells]
+        if not any(texts) or (row == 1 and not any(c.isdigit() for c in "".join(texts[1:]))):
+            continue  # blank, or the headings
+        metal = by_name.get(texts[0].casefold())
+        try:
+            if metal is None:
+                raise InvalidValue("metal", f"the shop knows no metal “{texts[0][:40]}”")
+            price, per = (*texts[1:], "", "")[:2]
+            wanted[metal.id] = _priced(metal, price, _per(per), currency)
+        except InvalidValue as error:
+            trouble.append(f"Row {row}: {error}")
+    return PricesRead(changed=_put_prices(session, list(wanted.values())), trouble=tuple(trouble))
+
+
+def _per(text: str) -> str:
+    clean = text.casefold().strip(" .")
+    words = {**{unit: unit for unit in PER}, **{word: unit for unit, word in PER.items()}, "": "g", "oz t": "ozt", "oz": "ozt"}
+    return words.get(clean, clean)

@@ -1,0 +1,200 @@
+"""Metal to order: the list, the draft for the supplier, what is on its way, and prices."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import ClassVar
+
+from fastapi import APIRouter, Request, UploadFile
+from fastapi.responses import HTMLResponse, Response
+
+from domain.errors import InvalidValue
+from domain.intake.table import written
+from domain.shop.lots import Lot, Metal
+from domain.units import Money, total
+from webapp.actions import orders as actions
+from webapp.actions.orders import PER
+from webapp.actions.planning import load_desk
+from webapp.pages import Page, answer, see_other
+from webapp.routes.edge import Db, TheSettings, Typed
+from webapp.settings import Settings
+from webapp.store import nouns
+from webapp.store.engine import Database
+from webapp.store.week import load_rules
+from webapp.views import metal as view
+from webapp.views.metal import OrderLine, PriceRow, price_row
+from webapp.views.prints import SheetHead
+
+router = APIRouter()
+LARGEST = 500_000
+"""bytes of a list of prices"""
+
+
+@dataclass(frozen=True, kw_only=True)
+class OrdersPage(Page):
+    """``wrong``: the metal or lot whose form was not right; ``errors`` and ``typed`` are that form's."""
+
+    template: ClassVar[str] = "metal/orders.html"
+    here: ClassVar[str] = "metal"
+
+    part: str = "order"
+    planned: bool
+    currency: str
+    lines: tuple[OrderLine, ...]
+    cost: Money
+    coming: tuple[Lot, ...]
+    key: str
+    wrong: str = ""
+    errors: Mapping[str, str] = field(default_factory=dict)
+    typed: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, kw_only=True)
+class OrderDraftPage(Page):
+    template: ClassVar[str] = "prints/order.html"
+    here: ClassVar[str] = "metal"
+
+    head: SheetHead
+    currency: str
+    lines: tuple[OrderLine, ...]
+    cost: Money
+
+
+@dataclass(frozen=True, kw_only=True)
+class PricesPage(Page):
+    """``trouble``: rows of a list that were not taken; ``taken``: how many prices it changed, none without a list."""
+
+    template: ClassVar[str] = "metal/prices.html"
+    here: ClassVar[str] = "metal"
+
+    part: str = "prices"
+    currency: str
+    rows: tuple[PriceRow, ...]
+    errors: Mapping[str, str] = field(default_factory=dict)
+    trouble: tuple[str, ...] = ()
+    taken: int | None = None
+
+
+def _orders(
+    request: Request,
+    db: Database,
+    settings: Settings,
+    wrong: str = "",
+    error: InvalidValue | None = None,
+    typed: Mapping[str, str] = {},
+) -> HTMLResponse:
+    with db.read() as session:
+        desk, coming = load_desk(session, settings), actions.on_the_way(session)
+    lines = view.order_lines(desk.problem, desk.open_plan, desk.now.date())
+    page = OrdersPage(
+        title="Metal to order",
+        planned=desk.stored is not None,
+        currency=desk.problem.rules.currency,
+        lines=lines,
+        cost=total(Money, (line.cost for line in lines)),
+        coming=coming,
+        key=secrets.token_urlsafe(12),
+        wrong=wrong,
+        errors={error.field: str(error)} if error else {},
+        typed=typed,
+    )
+    return answer(request, page, 422 if error else 200)
+
+
+@router.get("/order")
+def orders(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
+    return _orders(request, db, settings)
+
+
+@router.post("/order/{metal}/ordered")
+def ordered(request: Request, db: Db, settings: TheSettings, metal: str, typed: Typed) -> Response:
+    try:
+        return see_other("/metal/order", actions.order(db, settings, metal, typed))
+    except InvalidValue as error:
+        return _orders(request, db, settings, metal, error, typed)
+
+
+@router.post("/order/{lot}/arrived")
+def arrived(request: Request, db: Db, settings: TheSettings, lot: str, typed: Typed) -> Response:
+    try:
+        return see_other("/metal/order", actions.arrived(db, settings, lot, typed))
+    except InvalidValue as error:
+        return _orders(request, db, settings, lot, error, typed)
+
+
+@router.post("/order/{lot}/take-back")
+def take_back(db: Db, settings: TheSettings, lot: str) -> Response:
+    return see_other("/metal/order", actions.take_back(db, settings, lot))
+
+
+@router.get("/order/draft")
+def draft(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
+    """On paper, for the supplier."""
+    with db.read() as session:
+        desk = load_desk(session, settings)
+    lines = view.order_lines(desk.problem, desk.open_plan, desk.now.date())
+    version = desk.stored.version if desk.stored else 0
+    page = OrderDraftPage(
+        title="Order draft",
+        head=SheetHead(about="Metal", day=desk.now.date(), version=version, printed=desk.now),
+        currency=desk.problem.rules.currency,
+        lines=lines,
+        cost=total(Money, (line.cost for line in lines)),
+    )
+    return answer(request, page)
+
+
+@router.get("/order.csv")
+def order_list(db: Db, settings: TheSettings) -> Response:
+    with db.read() as session:
+        desk = load_desk(session, settings)
+    lines = view.order_lines(desk.problem, desk.open_plan, desk.now.date())
+    text = written(view.order_records(lines, desk.problem.rules.currency))
+    headers = {"Content-Disposition": 'attachment; filename="metal-order.csv"', "Cache-Control": "no-store"}
+    return Response(text, media_type="text/csv; charset=utf-8", headers=headers)
+
+
+def _prices(
+    request: Request,
+    db: Database,
+    status: int = 200,
+    *,
+    typed: Mapping[str, str] = {},
+    errors: Mapping[str, str] = {},
+    trouble: tuple[str, ...] = (),
+    taken: int | None = None,
+) -> HTMLResponse:
+    with db.read() as session:
+        metals, currency = nouns.all_of(session, Metal), load_rules(session).currency
+    rows = tuple(price_row(metal, PER, typed, errors) for metal in metals)
+    page = PricesPage(title="Prices of metal", currency=currency, rows=rows, errors=errors, trouble=trouble, taken=taken)
+    return answer(request, page, status)
+
+
+@router.get("/prices")
+def prices(request: Request, db: Db) -> HTMLResponse:
+    return _prices(request, db)
+
+
+@router.post("/prices")
+def set_prices(request: Request, db: Db, typed: Typed) -> Response:
+    with db.write() as session:
+        errors = actions.set_prices(session, typed)
+    if errors:
+        return _prices(request, db, 422, typed=typed, errors=errors)
+    return see_other("/metal/prices", "The prices are saved.")
+
+
+@router.post("/prices/list")
+def bring_prices(request: Request, db: Db, file: UploadFile) -> Response:
+    data = file.file.read(LARGEST + 1)
+    if len(data) > LARGEST:
+        return _prices(request, db, 422, trouble=("The file is larger than 0.5 MB; a list of prices is not.",))
+    try:
+        with db.write() as session:
+            read = actions.import_prices(session, data)
+    except InvalidValue as error:
+        return _prices(request, db, 422, trouble=(str(error),))
+    return _prices(request, db, 422 if read.trouble else 200, trouble=read.trouble, taken=read.changed)
