@@ -23,6 +23,12 @@ def sets() -> ModuleType:
 
 
 @pytest.fixture(scope="session")
+def weeks() -> ModuleType:
+    """The strategy of bare and odd weeks, and what must hold of every answer."""
+    return _benchmark("weeks")
+
+
+@pytest.fixture(scope="session")
 def replans() -> ModuleType:
     """The campaign of seeded replans."""
     return _benchmark("replans")
