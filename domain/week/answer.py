@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import random
 import time
 from collections.abc import Callable
@@ -23,6 +24,8 @@ from domain.stock.week_charges import Shortage, week_charges
 from domain.units import Mass
 
 __all__ = ["Progress", "compare", "plan_week"]
+
+LOG = logging.getLogger(__name__)
 
 AGAIN = 0.3
 """Share of its time that the search has once more for a week that is planned again."""
@@ -137,8 +140,11 @@ def _planned(problem: Problem, tightened: Problem, asked: _Asked) -> Plan:
     """The best plan that passes the checker, its charges not composed."""
     trees = Trees(tightened)
     by_hand = plan_by_hand(tightened)
-    if problem.previous is not None and not asked.anew and (steady := _steady(trees, by_hand, asked)):
-        return bounded(Trees(problem), replace(steady, made_by="planner"))
+    objection = ""
+    if problem.previous is not None and not asked.anew:
+        steady, objection = _steady(trees, by_hand, asked)
+        if steady is not None:
+            return bounded(Trees(problem), replace(steady, made_by="planner"))
     start = _mended(trees) or by_hand
     asked.tell("first plan, as by hand" if start is by_hand else "the plan that was read, mended", start)
     found = _better(tightened, polish(tightened, _searched(trees, start, asked)), start)
@@ -146,6 +152,8 @@ def _planned(problem: Problem, tightened: Problem, asked: _Asked) -> Plan:
     best = _each_mended(trees, best)
     if tightened is not problem:  # what was proven holds for the tightened week only
         best = replace(best, levels=measure(problem, best))
+    if objection:
+        best = replace(best, notes=(*best.notes, f"Planned anew, because the checker objected to the mended plan: {objection}."))
     return bounded(Trees(problem), best)
 
 
@@ -159,19 +167,21 @@ def _each_mended(trees: Trees, plan: Plan) -> Plan:
     return _better(trees.problem, replace(steady.plan(), made_by="planner"), plan)
 
 
-def _steady(trees: Trees, by_hand: Plan, asked: _Asked) -> Plan | None:
-    """The previous plan with as few of its flasks changed as may be; none where the checker would object."""
+def _steady(trees: Trees, by_hand: Plan, asked: _Asked) -> tuple[Plan | None, str]:
+    """The previous plan with as few of its flasks changed as may be; none where the checker objects, and to what."""
     problem = trees.problem
     steady = Steady.mended(trees)
     better = steady.mend_each()
     plan = _explained(problem, steady.plan())
-    if check(problem, plan, metal=False):
-        return None
+    wrong = check(problem, plan, metal=False)
+    if wrong:
+        LOG.warning("the mended plan breaks %d rules and the week is planned anew: %s", len(wrong), wrong[0].message)
+        return None, wrong[0].message
     asked.tell("the plan that was read, mended", plan)
     if not steady.broken and not better:
-        return plan
+        return plan, ""
     plan = _steadily_better(steady, plan, asked)
-    return by_hand if values(by_hand.levels)[:2] < values(plan.levels)[:2] else plan
+    return (by_hand if values(by_hand.levels)[:2] < values(plan.levels)[:2] else plan), ""
 
 
 def _steadily_better(steady: Steady, plan: Plan, asked: _Asked) -> Plan:
