@@ -3,7 +3,7 @@ made of something else, less metal is there than was promised. Every other charg
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from domain.planning.checking.case import Case
@@ -36,6 +36,15 @@ def stale(problem: Problem, plan: Plan) -> dict[str, str]:
         takers = [c.flask for c in plan.charges if any(p.ref == source for p in c.parts)]
         found |= {flask: violation.message for flask in takers if flask not in found}
     return {flask: why for flask, why in found.items() if flask in ahead}
+
+
+def counting_on(plan: Plan, back: Mapping[str, Mass]) -> tuple[str, ...]:
+    """Flasks charged from the returns of others of which less came ``back`` than all charges take together."""
+    taken: dict[str, Mass] = {}
+    for part in (p for c in plan.charges for p in c.parts if p.origin is From.RETURNS):
+        taken[part.ref] = taken.get(part.ref, Mass(0)) + part.mass
+    short = {flask for flask, mass in back.items() if taken.get(flask, Mass(0)) > mass}
+    return tuple(c.flask for c in plan.charges if any(p.origin is From.RETURNS and p.ref in short for p in c.parts))
 
 
 def recharged(problem: Problem, plan: Plan, flasks: Collection[str], weighed: Sequence[PlannedFlask] = ()) -> Recharged:

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from domain.planning.plan import Plan, PlannedFlask
 from domain.planning.problem import Problem
 from domain.stock.composed import composed_charges
 from domain.stock.week_charges import Shortage
+from domain.units import Mass
 from domain.week.build import problem_of
-from domain.week.recharging import recharged, stale
+from domain.week.recharging import counting_on, recharged, stale
 from webapp.actions.planning import shop_now
 from webapp.settings import Settings
 from webapp.store import charges, plans, reservations
@@ -32,9 +33,16 @@ class Again:
         return told + "".join(f" {s.flask} has no charge: {s.blocker}. {s.remedy}." for s in self.short)
 
 
-def recharge(session: Session, settings: Settings, reason: str, weighed: Sequence[PlannedFlask] = ()) -> Again:
+def recharge(
+    session: Session,
+    settings: Settings,
+    reason: str,
+    weighed: Sequence[PlannedFlask] = (),
+    back: Mapping[str, Mass] | None = None,
+) -> Again:
     """Works out again, in the transaction of the caller, every charge that does not hold any more, and those of
-    flasks whose trees were ``weighed``. The old figures are kept with the ``reason``, the plan gets a new version."""
+    flasks whose trees were ``weighed``. ``back``: by flask, what really came back on the shelf; charges that count on
+    more of it are worked out again. The old figures are kept with the ``reason``, the plan gets a new version."""
     now = shop_now(session, settings)
     week = load_week(session, now)
     stored, plan = plans.current_plan(session), week.previous
@@ -43,6 +51,7 @@ def recharge(session: Session, settings: Settings, reason: str, weighed: Sequenc
     problem = problem_of(week)
     done = reservations.weighed(session, [c.flask for c in plan.charges])
     why = {flask: text for flask, text in stale(problem, plan).items() if flask not in done}
+    why |= {flask: reason for flask in counting_on(plan, back or {}) if flask not in done}
     if not why and not weighed:
         return Again()
     result = recharged(problem, plan, why.keys(), weighed)

@@ -17,9 +17,10 @@ from domain.shop.jobs import Job
 from domain.shop.lots import Lot
 from domain.units import Mass
 from webapp.actions import melts as actions
+from webapp.actions.recharging import recharge
 from webapp.formats import mass as written
 from webapp.pages import Page, answer, see_other
-from webapp.routes.edge import Db, Typed
+from webapp.routes.edge import Db, TheSettings, Typed
 from webapp.store import nouns, reservations
 from webapp.store.engine import Session
 from webapp.store.week import load_rules
@@ -93,15 +94,18 @@ def out(request: Request, db: Db, name: str, typed: Typed) -> Response:
 
 
 @router.post("/{name}/metal/shelf")
-def shelf(request: Request, db: Db, name: str, typed: Typed) -> Response:
+def shelf(request: Request, db: Db, settings: TheSettings, name: str, typed: Typed) -> Response:
     refiner = typed.get("to") == "refiner"
     with db.write() as session:
         try:
-            actions.shelve(session, name, _mass(typed, "clean"), to_refiner=refiner, key=typed.get("key") or None)
+            clean = _mass(typed, "clean")
+            actions.shelve(session, name, clean, to_refiner=refiner, key=typed.get("key") or None)
         except InvalidValue as error:
             return answer(request, _page(session, name, typed, {"clean": str(error)}), 422)
+        back = {name: Mass(0) if refiner else clean}
+        again = recharge(session, settings, f"{written(clean)} of {name} came back clean", back=back).words
     where = "in the refiner's lot" if refiner else "back on the shelf"
-    return see_other(f"/flask/{name}/metal", f"Button and sprues of {name} are {where}.")
+    return see_other(f"/flask/{name}/metal", f"Button and sprues of {name} are {where}.{again}")
 
 
 def _parts(typed: dict[str, str]) -> dict[str, Mass]:

@@ -12,7 +12,7 @@ from fastapi.responses import HTMLResponse
 from domain.planning.plan import LeftOut
 from domain.stock.week_charges import Shortage
 from domain.units import Money, total
-from webapp.actions.metal import alloy_names, in_the_way, invested, metal_of, past_losses, refiners_lot, spent_lots
+from webapp.actions.metal import alloy_names, in_the_way, invested, metal_of, past_losses, spent_lots
 from webapp.actions.planning import load_desk
 from webapp.pages import Page, answer
 from webapp.routes import metal_back, metal_charges, metal_orders
@@ -34,7 +34,8 @@ WEEK = timedelta(days=6)
 class MetalPage(Page):
     """``until``: the last day that the plan looks ahead to. ``due``: orders whose last day is today or has passed,
     ``later``: the others. ``back`` until ``back_until``. ``short``: flasks without a charge; ``out``: jobs left out
-    for want of metal. ``waiting``: how much waits for the refiner, and lots that should go there."""
+    for want of metal.
+    ``refiner_lots``: how many lots should go to the refiner."""
 
     template: ClassVar[str] = "metal/metal.html"
     here: ClassVar[str] = "metal"
@@ -53,7 +54,6 @@ class MetalPage(Page):
     short: tuple[Shortage, ...]
     out: tuple[LeftOut, ...]
     refiner_lots: int
-    refiner_waits: bool
     drawings: tuple[PositionDrawing, ...]
     metals: tuple[MetalLine, ...]
     flasks: tuple[FlaskMetal, ...]
@@ -64,7 +64,7 @@ class MetalPage(Page):
 def metal(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
     with db.read() as session:
         desk = load_desk(session, settings)
-        casts, spent, pot = past_losses(session, desk), spent_lots(session), refiners_lot(session)
+        casts, spent = past_losses(session, desk), spent_lots(session)
     week, problem, plan, today = metal_of(desk), desk.problem, desk.open_plan, desk.now.date()
     orders = view.order_lines(problem, plan, today)
     due = tuple(line for line in orders if line.due)
@@ -85,7 +85,6 @@ def metal(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
         short=in_the_way(desk),
         out=tuple(entry for entry in plan.left_out if entry.rule == 9),
         refiner_lots=len(spent),
-        refiner_waits=pot.mass.base > 0,
         drawings=tuple(position_drawing(line.position) for line in metals if line.use == USED),
         metals=metals,
         flasks=view.flask_metals(problem, plan),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import secrets
 from dataclasses import dataclass
-from datetime import date
 from typing import ClassVar
 
 from fastapi import APIRouter, Request
@@ -65,7 +64,6 @@ class LossPage(Page):
 
     part: str = "loss"
     lost: MonthLoss
-    today: date
     months: tuple[tuple[LossSum, str], ...]
     drawings: tuple[LossDrawing, ...]
     enough: int = ENOUGH
@@ -126,7 +124,6 @@ def loss(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
     page = LossPage(
         title="Metal lost",
         lost=month_loss(casts, names, today),
-        today=today,
         months=month_lines(casts, names),
         drawings=loss_drawings(casts, names, usual),
     )

@@ -11,12 +11,14 @@ from fastapi.responses import Response
 
 from domain.books.accounts import COUNT_REASONS, Account, AccountKind
 from domain.errors import InvalidValue
+from domain.shop.lots import Lot
 from webapp.actions import shop as actions
+from webapp.actions.recharging import recharge
 from webapp.actions.references import choices
 from webapp.forms import Form, form_of, typed_from
 from webapp.pages import Page, answer, see_other
 from webapp.routes import checklists
-from webapp.routes.edge import Db, Typed, version_in
+from webapp.routes.edge import Db, TheSettings, Typed, version_in
 from webapp.shop_nouns import BY_SLUG, NOUNS, Noun
 from webapp.store import books, nouns
 from webapp.store.engine import Session
@@ -154,7 +156,7 @@ def restore(db: Db, slug: str, key: str) -> Response:
 
 
 @router.post("/{slug}/{key:path}/move")
-def move(request: Request, db: Db, slug: str, key: str, typed: Typed) -> Response:
+def move(request: Request, db: Db, settings: TheSettings, slug: str, key: str, typed: Typed) -> Response:
     noun = _noun(slug)
     if not noun.in_stock:
         raise HTTPException(404)
@@ -164,7 +166,8 @@ def move(request: Request, db: Db, slug: str, key: str, typed: Typed) -> Respons
         if not saved.done:
             texts = typed_from(noun.document, stored.value)
             return _edit(request, session, noun, stored, texts, moving=(typed, dict(saved.errors)))
-    return see_other(f"/shop/{slug}/{key}", "The movement was written down.")
+        again = recharge(session, settings, f"lot {key} holds another mass").words if noun.kind is Lot else ""
+    return see_other(f"/shop/{slug}/{key}", f"The movement was written down.{again}")
 
 
 @router.get("/{slug}/{key:path}")
@@ -176,7 +179,7 @@ def edit(request: Request, db: Db, slug: str, key: str) -> Response:
 
 
 @router.post("/{slug}/{key:path}")
-def change(request: Request, db: Db, slug: str, key: str, typed: Typed) -> Response:
+def change(request: Request, db: Db, settings: TheSettings, slug: str, key: str, typed: Typed) -> Response:
     noun = _noun(slug)
     with db.write() as session:
         stored = _stored(session, noun, key)
@@ -186,7 +189,8 @@ def change(request: Request, db: Db, slug: str, key: str, typed: Typed) -> Respo
             status = 409 if saved.overtaken else 422
             shown = saved.version if saved.overtaken else version
             return _edit(request, session, noun, stored, typed, errors=dict(saved.errors), status=status, version=shown)
-    return see_other(f"/shop/{slug}/{key}" if noun.single else f"/shop/{slug}", f"The {noun.one} was saved.")
+        again = recharge(session, settings, f"lot {key} is made of something else").words if noun.kind is Lot else ""
+    return see_other(f"/shop/{slug}/{key}" if noun.single else f"/shop/{slug}", f"The {noun.one} was saved.{again}")
 
 
 def _noun(slug: str) -> Noun:

@@ -15,10 +15,14 @@ from domain.planning.plan import From
 from domain.shop.lots import Powder
 from domain.stock.position import metal_week
 from domain.stock.real_tree import expected_tree
-from domain.units import Mass, Money, total
+from domain.units import Mass, Money, Share, total
 from domain.week.build import problem_of
+from domain.week.recharging import counting_on
 from domain.week.week import Week
+from webapp.actions.recharging import recharge
 from webapp.formats import day, mass, money
+from webapp.store import nouns
+from webapp.store.charges import charges_before
 from webapp.store.engine import Database
 from webapp.store.week import load_week
 from webapp.views.flask import flask_mix
@@ -189,3 +193,25 @@ async def test_prices_from_a_list_are_taken_and_what_is_wrong_is_told(client: ht
 async def test_every_page_and_print_opens(client: httpx.AsyncClient) -> None:
     for address in ("", "/loss", "/order/draft", "/order.csv", "/refiner", "/prices"):
         assert (await client.get(f"/metal{address}")).status_code == 200
+
+
+async def test_a_lot_that_is_less_fine_than_it_was_thought_changes_the_charges_that_take_it(app: FastAPI, week: Week) -> None:
+    assert week.previous is not None
+    gold = next(lot for lot in week.lots if lot.metal == "fine-gold" and not lot.arrives)
+    takers = {c.flask for c in week.previous.charges if any(p.ref == gold.id for p in c.parts)}
+    assert takers
+    with app.state.db.write() as session:
+        nouns.put(session, replace(gold, composition={"Au": Share.percent(97), "Ag": Share.percent(3)}))
+        again = recharge(session, app.state.settings, "assayed")
+        kept = charges_before(session, next(iter(takers)))
+    assert takers <= set(again.changed) | {s.flask for s in again.short}
+    assert kept[0].reason == "assayed"
+
+
+def test_less_came_back_than_charges_count_on(week: Week) -> None:
+    assert week.previous is not None
+    parts = [(c.flask, p) for c in week.previous.charges for p in c.parts if p.origin is From.RETURNS]
+    assert parts
+    flask, part = parts[0]
+    assert flask in counting_on(week.previous, {part.ref: Mass(0)})
+    assert counting_on(week.previous, {part.ref: Mass.g(1_000)}) == ()
