@@ -1,6 +1,6 @@
 """The planner on the standard sets, beside a manager's plan by hand, what no plan can beat, and a general library.
 
-    python tests/benchmarks/planner.py [--sets studio,workshop,house1000,house2000] [--seeds 10] [--peers 0]
+    python tests/benchmarks/planner.py [--sets studio,workshop,house1000,house2000] [--seeds 10] [--peers 1]
                                        [--keep FILE] [--write]
 
 Every week is planned in a process of its own, one after another, because the planner itself uses two cores. All
@@ -8,6 +8,7 @@ sets with ten seeds take about 45 minutes on two cores, each week its limit (15,
 seconds for what is not counted: building the week and checking every plan that was shown. ``--keep FILE`` adds each
 finished week to a file and takes up from there what the same commit has finished already. ``--write`` puts the
 summary into DEVELOPERS.md. The tables are printed after what there is, also when the run is broken off.
+The general library comes with the extra: pip install -e '.[test,bench]'.
 """
 
 from __future__ import annotations
@@ -167,7 +168,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--sets", default=",".join(sets.SETS))
     parser.add_argument("--seeds", type=int, default=10)
-    parser.add_argument("--peers", type=int, default=0, help="weeks of studio and workshop that a general library plans as well")
+    parser.add_argument("--peers", type=int, default=1, help="weeks of studio and workshop that a general library plans as well")
     parser.add_argument("--keep", type=Path)
     parser.add_argument("--write", action="store_true")
     asked = parser.parse_args()
