@@ -8,31 +8,36 @@ from __future__ import annotations
 
 import heapq
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Protocol, TypeVar
 
 from domain.books.accounts import OWNED, Account
 from domain.books.content import NANOGRAMS, shared
 from domain.books.entries import Posting
 from domain.units import Mass
 
+K = TypeVar("K")
+
 MOST_STEPS = 2_000
 """A trace that branches further is cut off and says so."""
 
 
-class Traced(Protocol):
-    """An entry of the books; ids rise with time."""
+class Ledger(Protocol):
+    """The standing entries of the books; their numbers rise with time."""
 
-    @property
-    def id(self) -> int: ...
+    def moves(self, account: Account) -> Sequence[tuple[int, int]]:
+        """Entries that touch an account, the oldest first: number and milligrams that came in (went out
+        below nothing)."""
+        ...
 
-    @property
-    def postings(self) -> tuple[Posting, ...]: ...
+    def postings(self, entry: int, soon: Iterable[int]) -> tuple[Posting, ...]:
+        """The postings of an entry; those of ``soon`` will be asked for next."""
+        ...
 
 
-History = Callable[[Account], Sequence[Traced]]
-"""The standing entries of an account, the oldest first."""
+AT_ONCE = 200
+"""entries that are asked for together"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,10 +75,9 @@ class Trace:
         return {account: amount for account, amount in left.items() if amount > 0}
 
 
-def back_from(account: Account, history: History) -> Trace:
+def back_from(account: Account, ledger: Ledger) -> Trace:
     """Where all that came into an account came from: the latest step first."""
-    entries = _cached(history)
-    came = {e.id: _moved(e, account) * NANOGRAMS for e in entries(account) if _moved(e, account) > 0}
+    came = {entry: mass * NANOGRAMS for entry, mass in ledger.moves(account) if mass > 0}
     steps: list[Step] = []
     # by entry and account: how much of what the entry brought into the account is asked for
     asked: defaultdict[tuple[int, Account], int] = defaultdict(int, {(-e, account): amount for e, amount in came.items()})
@@ -81,70 +85,75 @@ def back_from(account: Account, history: History) -> Trace:
     heapq.heapify(queue)
     while queue and len(steps) < MOST_STEPS:
         at, target = heapq.heappop(queue)
-        found = next(e for e in entries(target) if e.id == -at)
-        for name, amount in shared(_out_of(found), asked.pop((at, target))).items():
-            source = _of(found, name)
-            steps.append(Step(entry=found.id, source=source, target=target, nanograms=amount))
-            for inflow, part in _made_of(entries, source, found.id, amount).items():
+        postings = ledger.postings(-at, (-entry for entry, _ in queue[:AT_ONCE]))
+        out = _out_of(postings)
+        for source, amount in _split(out, asked.pop((at, target))).items():
+            steps.append(Step(entry=-at, source=source, target=target, nanograms=amount))
+            for inflow, part in _made_of(ledger, source, -at, amount).items():
                 if (-inflow, source) not in asked:
                     heapq.heappush(queue, (-inflow, source))
                 asked[-inflow, source] += part
     return Trace(account=account, mass=Mass(sum(came.values()) // NANOGRAMS), steps=tuple(steps), whole=not queue)
 
 
-def _made_of(entries: History, account: Account, before: int, amount: int) -> dict[int, int]:
+def _made_of(ledger: Ledger, account: Account, before: int, amount: int) -> dict[int, int]:
     """By entry that brought it in, what ``amount`` is made of that left ``account`` with entry ``before``."""
     if account.kind not in OWNED:
         return {}
-    held: dict[str, int] = {}
-    for entry in entries(account):
-        if entry.id >= before:
+    # what came in is kept as it would have been before anything left, so that what leaves is one factor
+    brought: dict[int, float] = {}
+    held, left = 0, 1.0
+    for entry, mass in ledger.moves(account):
+        if entry >= before:
             break
-        moved = _moved(entry, account) * NANOGRAMS
-        if moved > 0:
-            held[str(entry.id)] = moved
-        elif moved < 0:
-            held = shared(held, max(0, sum(held.values()) + moved)) if held else {}
-    return {int(entry): part for entry, part in shared(held, amount).items()} if held else {}
+        if mass < 0:
+            left *= max(0.0, (held + mass) / held) if held else 0.0
+        held = max(0, held + mass)
+        if held == 0 or left < SMALLEST:
+            brought, left = ({}, 1.0) if held == 0 else ({e: m * left for e, m in brought.items()}, 1.0)
+        if mass > 0:
+            brought[entry] = mass / left
+    weights = {entry: round(mass * left * NANOGRAMS) for entry, mass in brought.items()}
+    return _split({e: w for e, w in weights.items() if w}, amount)
 
 
-def forth_from(account: Account, history: History) -> Trace:
+SMALLEST = 1e-200
+"""a factor that is folded into what it scales before it gets lost"""
+
+
+def forth_from(account: Account, ledger: Ledger) -> Trace:
     """Where all that ever came into an account went: the earliest step first."""
-    return _Forward(account, _cached(history)).run()
+    return _Forward(account, ledger).run()
 
 
 class _Forward:
     """``held``: milligrams in each account that is followed; ``marked``: nanograms of it that are followed."""
 
-    def __init__(self, account: Account, entries: History) -> None:
-        self.account, self.entries = account, entries
+    def __init__(self, account: Account, ledger: Ledger) -> None:
+        self.account, self.ledger = account, ledger
         self.held: dict[Account, int] = {account: 0}
         self.marked: defaultdict[Account, int] = defaultdict(int)
-        self.known: dict[int, Traced] = {e.id: e for e in entries(account)}
-        self.queue = sorted(self.known)
+        self.queue = [entry for entry, _ in ledger.moves(account)]
+        self.known = set(self.queue)
         self.steps: list[Step] = []
 
     def run(self) -> Trace:
-        came = sum(_moved(e, self.account) for e in self.known.values() if _moved(e, self.account) > 0)
+        came = sum(mass for _, mass in self.ledger.moves(self.account) if mass > 0)
         while self.queue and len(self.steps) < MOST_STEPS:
-            self._pass_on(self.known[heapq.heappop(self.queue)])
+            entry = heapq.heappop(self.queue)
+            self._pass_on(entry, self.ledger.postings(entry, self.queue[:AT_ONCE]))
         return Trace(account=self.account, mass=Mass(came), steps=tuple(self.steps), whole=not self.queue)
 
-    def _pass_on(self, entry: Traced) -> None:
-        targets = _into(entry)
-        for name, out in _out_of(entry).items():
-            source = _of(entry, name)
-            if source not in self.held:
-                continue
-            gone = self._leaving(source, out)
-            for towards, amount in shared(targets, gone).items():
-                into = _of(entry, towards)
-                self.steps.append(Step(entry=entry.id, source=source, target=into, nanograms=amount))
-                self.marked[into] += amount
-                self._watch(into, entry.id)
-            self.held[source] = max(0, self.held[source] - out)
-        for name, come in targets.items():
-            target = _of(entry, name)
+    def _pass_on(self, entry: int, postings: tuple[Posting, ...]) -> None:
+        targets = _into(postings)
+        for source, out in _out_of(postings).items():
+            if source in self.held:
+                for target, amount in _split(targets, self._leaving(source, out)).items():
+                    self.steps.append(Step(entry=entry, source=source, target=target, nanograms=amount))
+                    self.marked[target] += amount
+                    self._watch(target, entry)
+                self.held[source] = max(0, self.held[source] - out)
+        for target, come in targets.items():
             if target in self.held:
                 self.held[target] += come
             if target == self.account:
@@ -159,44 +168,33 @@ class _Forward:
     def _watch(self, account: Account, since: int) -> None:
         if account in self.held or account.kind not in OWNED:
             return
-        self.held[account] = sum(_moved(e, account) for e in self.entries(account) if e.id < since)
-        for entry in self.entries(account):
-            if entry.id > since and entry.id not in self.known:
-                self.known[entry.id] = entry
-                heapq.heappush(self.queue, entry.id)
+        moves = self.ledger.moves(account)
+        self.held[account] = sum(mass for entry, mass in moves if entry < since)
+        for entry in (entry for entry, _ in moves if entry > since and entry not in self.known):
+            self.known.add(entry)
+            heapq.heappush(self.queue, entry)
 
 
-def _cached(history: History) -> History:
-    seen: dict[Account, Sequence[Traced]] = {}
-
-    def entries(account: Account) -> Sequence[Traced]:
-        if account not in seen:
-            seen[account] = history(account)
-        return seen[account]
-
-    return entries
+def _split(amounts: Mapping[K, int], total: int) -> dict[K, int]:
+    """``total`` shared out in proportion; nothing where there is nothing to share by."""
+    names = {f"{number:06d}": key for number, key in enumerate(amounts)}
+    if not amounts:
+        return {}
+    found = shared({name: amounts[key] for name, key in names.items()}, total)
+    return {names[name]: amount for name, amount in found.items()}
 
 
-def _moved(entry: Traced, account: Account) -> int:
-    """Milligrams that came into the account, below nothing where they left it."""
-    return sum(p.content.mass.base for p in entry.postings if p.account == account)
-
-
-def _out_of(entry: Traced) -> dict[str, int]:
+def _out_of(postings: Iterable[Posting]) -> dict[Account, int]:
     """By account, the milligrams that left it."""
-    return {name: -mass for name, mass in _net(entry.postings).items() if mass < 0}
+    return {account: -mass for account, mass in _net(postings).items() if mass < 0}
 
 
-def _into(entry: Traced) -> dict[str, int]:
-    return {name: mass for name, mass in _net(entry.postings).items() if mass > 0}
+def _into(postings: Iterable[Posting]) -> dict[Account, int]:
+    return {account: mass for account, mass in _net(postings).items() if mass > 0}
 
 
-def _net(postings: Iterable[Posting]) -> Mapping[str, int]:
-    sums: defaultdict[str, int] = defaultdict(int)
+def _net(postings: Iterable[Posting]) -> Mapping[Account, int]:
+    sums: defaultdict[Account, int] = defaultdict(int)
     for posting in postings:
-        sums[str(posting.account)] += posting.content.mass.base
+        sums[posting.account] += posting.content.mass.base
     return sums
-
-
-def _of(entry: Traced, name: str) -> Account:
-    return next(p.account for p in entry.postings if str(p.account) == name)

@@ -29,6 +29,6 @@ def test_the_weeks_before_lead_to_what_is_on_the_shelf_and_hold_all_that_can_hap
         assert books.balance(session, POT).mass >= Mass.g(235)
         assert books.balance(session, adjustment(Reason.SPILLAGE)).mass == Mass.g("0.6")
         assert books.balance(session, Account(AccountKind.CUSTOMER, "J069")).mass == Mass.g("-24.3") - Mass.g("0.4")
-        trace = back_from(Account(AccountKind.JOB, "J074"), books.history(session))
+        trace = back_from(Account(AccountKind.JOB, "J074"), books.History(session))
         assert {step.source.ref for step in trace.steps} >= {"R-P03", "R-P02", "G01"}
         assert trace.whole

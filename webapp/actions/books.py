@@ -57,20 +57,14 @@ def account_of(kind: str, ref: str) -> Account:
 
 def follow(session: Session, account: Account, *, back: bool) -> Followed:
     """Where an account's metal came from, or where it went."""
-    seen: dict[int, Entry] = {}
-    history = books.history(session)
-
-    def remembered(asked: Account) -> tuple[Entry, ...]:
-        found = tuple(history(asked))
-        seen.update({entry.id: entry for entry in found})
-        return found
-
-    trace = back_from(account, remembered) if back else forth_from(account, remembered)
+    ledger = books.History(session)
+    trace = back_from(account, ledger) if back else forth_from(account, ledger)
+    told = books.told(session, (step.entry for step in trace.steps))
     return Followed(
         trace=trace,
         back=back,
-        moments={number: entry.at for number, entry in seen.items()},
-        kinds={number: str(entry.kind) for number, entry in seen.items()},
+        moments={number: at for number, (at, _) in told.items()},
+        kinds={number: str(kind) for number, (_, kind) in told.items()},
     )
 
 

@@ -6,7 +6,7 @@ or fall together. Nothing is changed or deleted; ``take_back`` writes a counter-
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -315,6 +315,43 @@ def _entry(row: LedgerEntry, postings: Mapping[int, list[Posting]], backs: Mappi
     )
 
 
-def history(session: Session) -> Callable[[Account], Sequence[Entry]]:
-    """For traces: the standing entries of an account, the oldest first."""
-    return lambda account: entries(session, account=account, standing=True, newest=None)[::-1]
+class History:
+    """What traces ask of the books: standing entries alone, many at a time, each read once."""
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self._moves: dict[Account, list[tuple[int, int]]] = {}
+        self._known: dict[int, tuple[Posting, ...]] = {}
+
+    def moves(self, account: Account) -> list[tuple[int, int]]:
+        """The entries that touch an account, the oldest first, with the milligrams that came in."""
+        if account not in self._moves:
+            gone = select(LedgerEntry.reverses).where(col(LedgerEntry.reverses).is_not(None))
+            counters = select(LedgerEntry.id).where(col(LedgerEntry.reverses).is_not(None))
+            query = (
+                select(LedgerPosting.entry, func.sum(col(LedgerPosting.mass)))
+                .where(LedgerPosting.account == account.kind, LedgerPosting.ref == account.ref)
+                .where(col(LedgerPosting.entry).not_in(gone), col(LedgerPosting.entry).not_in(counters))
+                .group_by(col(LedgerPosting.entry))
+                .order_by(col(LedgerPosting.entry))
+            )
+            rows = self.session.exec(query).all()
+            self._moves[account] = [(entry, mass.base if isinstance(mass, Mass) else int(mass)) for entry, mass in rows]
+        return self._moves[account]
+
+    def postings(self, entry: int, soon: Iterable[int]) -> tuple[Posting, ...]:
+        """The postings of an entry. ``soon``: entries that are asked for next, read with it."""
+        if entry not in self._known:
+            wanted = {entry, *(number for number in soon if number not in self._known)}
+            self._known |= {number: tuple(found) for number, found in _postings(self.session, sorted(wanted)).items()}
+        return self._known[entry]
+
+
+def told(session: Session, numbers: Iterable[int]) -> dict[int, tuple[datetime, EntryKind]]:
+    """When entries were made, in UTC, and what they were."""
+    wanted = sorted(set(numbers))
+    found: dict[int, tuple[datetime, EntryKind]] = {}
+    for some in (wanted[n : n + 500] for n in range(0, len(wanted), 500)):
+        query = select(LedgerEntry.id, LedgerEntry.at, LedgerEntry.kind).where(col(LedgerEntry.id).in_(some))
+        found |= {number: (at, EntryKind(kind)) for number, at, kind in session.exec(query).all() if number is not None}
+    return found

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
 from domain.books.accounts import Account, AccountKind, lot, melt, returns
 from domain.books.content import NANOGRAMS, content_of
 from domain.books.entries import Posting
-from domain.books.trace import History, back_from, forth_from
+from domain.books.trace import back_from, forth_from
 from domain.units import Mass, Share
 
 SUPPLIER = Account(AccountKind.SUPPLIER, "silver")
@@ -30,8 +30,21 @@ def _books(*moves: Mapping[Account, int]) -> tuple[Entry, ...]:
     )
 
 
-def _history(entries: Sequence[Entry]) -> History:
-    return lambda account: tuple(e for e in entries if any(p.account == account for p in e.postings))
+@dataclass(frozen=True)
+class Story:
+    entries: Sequence[Entry]
+
+    def moves(self, account: Account) -> list[tuple[int, int]]:
+        found = [(e.id, [p.content.mass.base for p in e.postings if p.account == account]) for e in self.entries]
+        return [(number, sum(masses)) for number, masses in found if masses]
+
+    def postings(self, entry: int, soon: Iterable[int]) -> tuple[Posting, ...]:
+        assert all(any(e.id == number for e in self.entries) for number in soon)
+        return next(e.postings for e in self.entries if e.id == entry)
+
+
+def _history(entries: Sequence[Entry]) -> Story:
+    return Story(entries)
 
 
 JOB = Account(AccountKind.JOB, "J1")
@@ -103,3 +116,14 @@ def test_a_lot_that_went_round_in_a_circle_comes_to_an_end() -> None:
     assert _grams(back_from(LATER, history).ends(back=True)) == {"supplier silver": 80}
     there = forth_from(lot("A"), history)
     assert sum(s.nanograms for s in there.steps if s.target in (JOB, LATER)) == 100_000 * NANOGRAMS
+
+
+def test_a_lot_that_was_drawn_on_and_filled_for_years_gives_of_its_last_fillings_and_not_a_nanogram_is_lost() -> None:
+    moves: list[dict[Account, int]] = [{SUPPLIER: -100, lot("A"): 100}]
+    for _ in range(2_000):
+        moves += [{lot("A"): -90, LATER: 90}, {SUPPLIER: -90, lot("A"): 90}]
+    moves.append({lot("A"): -100, JOB: 100})
+    trace = back_from(JOB, _history(_books(*moves)))
+    assert _grams(trace.ends(back=True)) == {"supplier silver": 100}
+    latest = max(step.entry for step in trace.steps if step.source == SUPPLIER)
+    assert sum(s.nanograms for s in trace.steps if s.entry == latest) == 90_000 * NANOGRAMS
