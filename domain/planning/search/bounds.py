@@ -2,30 +2,34 @@
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
-from collections.abc import Sequence
 from dataclasses import replace
-from fractions import Fraction
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 from domain.planning.baseline.groups import pieces_wanted
 from domain.planning.baseline.hours import Hours
 from domain.planning.baseline.trees import Trees
 from domain.planning.explain.never import never
-from domain.planning.measure import days_late, planned_pieces
+from domain.planning.measure import days_late
 from domain.planning.plan import LEVELS, Level, Plan
 from domain.planning.problem import PlanJob, Problem
-from domain.planning.search.columns import least_cost
-from domain.shop.burnout import Kiln
-from domain.shop.flask import FlaskSize
+from domain.planning.search.bounds_share import least_flasks, least_loads
+from domain.planning.search.columns import Aim, Limits, least
+from domain.planning.search.columns_families import Family, families
+
+FEW = 80
+"""Jobs up to which whole flasks and loads are asked for."""
+NODES = 40
+"""Branches of the program with whole flasks and loads."""
+SECONDS = 3.0
+"""Time for them, which only a slow machine needs; what is found by then holds too."""
 
 
 def bounded(trees: Trees, plan: Plan) -> Plan:
     """The plan with a bound at each level, valid given the levels before it."""
     if all(level.proven for level in plan.levels[:3]):
         return replace(plan, levels=tuple(with_bound(level, 0) for level in plan.levels))
-    bounds = week_bounds(trees, plan)
+    bounds = week_bounds(trees, plan, whole=True)
     return replace(plan, levels=tuple(with_bound(level, bounds[level.name]) for level in plan.levels))
 
 
@@ -34,30 +38,28 @@ def with_bound(level: Level, bound: int) -> Level:
     return replace(level, bound=min(level.value, max(bound, level.bound or 0)))
 
 
-def week_bounds(trees: Trees, plan: Plan) -> dict[str, int]:
-    """Nothing is negative; what cannot be planned is left out; the rest is late at least as an empty shop
-    would make it, and costs at least its share of the cheapest flasks, or what ``columns`` finds for weeks
-    that are no later than the plan. The latter two count only where nothing is left out that could be
-    planned: another plan might leave out something else."""
-    bounds = _first_bounds(trees, plan)
-    if bounds["weighted days late"] is None:
-        return {name: bound or 0 for name, bound in bounds.items()}
-    late, cost = plan.levels[1].value, plan.levels[2].value
-    wanted = possible(trees)
-    least = _least_cost(trees, wanted)
-    if least < cost:
-        least = max(least, _least_by_days(_Same(trees.problem), late))
-    return {name: bound or 0 for name, bound in bounds.items()} | {"flasks and loads": least}
+def week_bounds(trees: Trees, plan: Plan, *, whole: bool = False) -> dict[str, int]:
+    """What every plan leaves out, is late and costs at least, each where the plan is not better at the levels
+    before. Left out: what cannot be planned, and what the days have no room for. Late: each job by itself in an
+    empty shop, and all together on the days' room. Cost: each melt's share of the cheapest flasks with loads for
+    as many, and all together by days. None of them knows more of the plan than the values of its levels.
+    ``whole``: in small weeks whole flasks and loads are asked for, which takes some seconds."""
+    bounds = _first_bounds(trees, plan, whole=whole)
+    cost = _known(trees.problem).cost(plan, whole=whole)
+    bounds["flasks and loads"] = max(bounds["flasks and loads"], cost)
+    return bounds
 
 
-def _first_bounds(trees: Trees, plan: Plan) -> dict[str, int | None]:
-    """What is left out and late at least; none for lateness where something is left out that could be planned."""
-    bounds: dict[str, int | None] = dict.fromkeys(LEVELS, 0)
-    impossible = _impossible(trees)
-    bounds["left out"] = sum(trees.problem.job[j].weight * n for j, n in impossible.items())
-    inside = planned_pieces(plan)
-    full = all(job.quantity <= inside.get(job.id, 0) + impossible.get(job.id, 0) for job in trees.problem.jobs)
-    bounds["weighted days late"] = _least_late(trees, possible(trees)) if full else None
+def _first_bounds(trees: Trees, plan: Plan, *, whole: bool = False) -> dict[str, int]:
+    """What is left out and late at least, and the share of the cheapest flasks where nothing is left out."""
+    known = _known(trees.problem)
+    bounds = dict.fromkeys(LEVELS, 0)
+    bounds["left out"] = known.left(plan, whole=whole)
+    full = plan.levels[0].value <= known.impossible
+    if full:
+        bounds["weighted days late"] = known.alone
+        bounds["flasks and loads"] = known.share
+    bounds["weighted days late"] = max(bounds["weighted days late"], known.late(plan, whole=whole))
     return bounds
 
 
@@ -65,6 +67,74 @@ def possible(trees: Trees) -> dict[str, int]:
     """Pieces by job that are in no fixed flask and that some plan casts."""
     impossible = _impossible(trees)
     return {j: n for j, n in pieces_wanted(trees.problem).items() if n and j not in impossible}
+
+
+class _Known:
+    """What has been worked out for one problem. Each bound is asked of the program only where the plan does not
+    meet a simpler one."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        self.trees = Trees(problem)
+        self.kept: dict[tuple[Aim, Limits, bool], int] = {}
+
+    @cached_property
+    def wanted(self) -> dict[str, int]:
+        return possible(self.trees)
+
+    @cached_property
+    def impossible(self) -> int:
+        """The weight of what no plan casts."""
+        return sum(self.problem.job[j].weight * n for j, n in _impossible(self.trees).items())
+
+    @cached_property
+    def alone(self) -> int:
+        return _least_late(self.trees, self.wanted)
+
+    @cached_property
+    def share(self) -> int:
+        return _least_cost(self.trees, self.wanted)
+
+    @cached_property
+    def families(self) -> list[Family]:
+        return families(self.trees, self.wanted)
+
+    @cached_property
+    def fixed_late(self) -> int:
+        """Weighted days late of jobs that are in fixed flasks only."""
+        return _late_already(self.problem, {j.id for j in self.problem.jobs if j.id not in self.wanted})
+
+    def left(self, plan: Plan, *, whole: bool) -> int:
+        value = plan.levels[0].value
+        if value <= self.impossible:
+            return self.impossible
+        return self.impossible + self._least(Aim.LEFT, Limits(left=value - self.impossible), whole=whole)
+
+    def late(self, plan: Plan, *, whole: bool) -> int:
+        spare = plan.levels[0].value - self.impossible
+        if plan.levels[1].value <= (self.alone if spare <= 0 else 0):
+            return 0
+        return self.fixed_late + self._least(Aim.LATE, Limits(left=max(0, spare)), whole=whole)
+
+    def cost(self, plan: Plan, *, whole: bool) -> int:
+        spare, late = plan.levels[0].value - self.impossible, plan.levels[1].value - self.fixed_late
+        fixed = _fixed_cost(self.problem)
+        if plan.levels[2].value <= (self.share if spare <= 0 else fixed):
+            return fixed
+        return fixed + self._least(Aim.COST, Limits(left=max(0, spare), late=late), whole=whole)
+
+    def _least(self, aim: Aim, limits: Limits, *, whole: bool) -> int:
+        """With whole flasks and loads nothing is lower than without."""
+        whole = whole and len(self.wanted) <= FEW
+        if (aim, limits, whole) not in self.kept:
+            self.kept[aim, limits, whole] = self._found(aim, limits, whole=whole)
+        return self.kept[aim, limits, whole]
+
+    def _found(self, aim: Aim, limits: Limits, *, whole: bool) -> int:
+        if not whole:
+            return least(self.trees, self.wanted, aim, limits, known=self.families)
+        found = least(self.trees, self.wanted, aim, limits, NODES, SECONDS, known=self.families)
+        return max(found, self._least(aim, limits, whole=False))
 
 
 class _Same:
@@ -80,14 +150,13 @@ class _Same:
         return isinstance(other, _Same) and other.problem is self.problem
 
 
+def _known(problem: Problem) -> _Known:
+    return _known_of(_Same(problem))
+
+
 @lru_cache(maxsize=4)
-def _least_by_days(same: _Same, late: int) -> int:
-    """The cost of every plan of the week that is no later than this, at least."""
-    trees = Trees(same.problem)
-    wanted = possible(trees)
-    gone = {j.id for j in same.problem.jobs if j.id not in wanted}
-    fixed = _late_already(same.problem, gone)
-    return _fixed_cost(same.problem) + least_cost(trees, wanted, late, fixed) if wanted else _fixed_cost(same.problem)
+def _known_of(same: _Same) -> _Known:
+    return _Known(same.problem)
 
 
 def _late_already(problem: Problem, jobs: set[str]) -> int:
@@ -143,8 +212,8 @@ def _soonest(trees: Trees, hours: Hours, job: PlanJob) -> int:
 
 def _least_cost(trees: Trees, wanted: dict[str, int]) -> int:
     """What is fixed, then for each melt its share of the cheapest flasks, then loads for that many flasks."""
-    flasks = [_least_flasks(trees, melt, jobs, wanted) for melt, jobs in _by_melt(trees, wanted).items()]
-    loads = _least_loads(trees.problem, sum(count for count, _ in flasks))
+    flasks = [least_flasks(trees, melt, jobs, wanted) for melt, jobs in _by_melt(trees, wanted).items()]
+    loads = least_loads(trees.problem, sum(count for count, _ in flasks))
     return _fixed_cost(trees.problem) + sum(price for _, price in flasks) + loads
 
 
@@ -152,12 +221,12 @@ def most_slots(trees: Trees, plan: Plan) -> tuple[dict[str, int], dict[str, int]
     """How many flasks per melt, and loads per kiln, a plan may have that is not dearer than this one. None
     where the levels before cost are not proven, because then a dearer plan may be better."""
     bounds = _first_bounds(trees, plan)
-    if any(level.value > (bounds[level.name] or 0) for level in plan.levels[:2]):
+    if any(level.value > bounds[level.name] for level in plan.levels[:2]):
         return None
     problem, wanted = trees.problem, possible(trees)
     jobs = _by_melt(trees, wanted)
-    prices = {m: _least_flasks(trees, m, mine, wanted) for m, mine in jobs.items()}
-    loads = _least_loads(problem, sum(count for count, _ in prices.values()))
+    prices = {m: least_flasks(trees, m, mine, wanted) for m, mine in jobs.items()}
+    loads = least_loads(problem, sum(count for count, _ in prices.values()))
     spare = plan.levels[2].value - _fixed_cost(problem) - loads - sum(price for _, price in prices.values())
     flasks = {m: _at_most(spare + prices[m][1], min((s.cost for s in trees.usable_sizes(m)), default=0)) for m in jobs}
     return flasks, {k.id: _at_most(spare + loads, k.cost) for k in problem.shop.kilns}
@@ -178,65 +247,3 @@ def _fixed_cost(problem: Problem) -> int:
     sizes, kilns = problem.size, problem.kiln
     flasks = sum(sizes[f.size].cost for f in problem.fixed_flasks if f.size in sizes)
     return flasks + sum(kilns[x.kiln].cost for x in problem.fixed_loads if x.kiln in kilns)
-
-
-def _least_flasks(trees: Trees, melt: str, jobs: list[PlanJob], wanted: dict[str, int]) -> tuple[int, int]:
-    """How many flasks a melt takes at least, and at what price. Ranges that do not meet never share a
-    flask; a crucible holds only so much, and so do a trunk's height times its circle: for each of the
-    two no mix of sizes is cheaper than the size with the cheapest room."""
-    sizes = trees.usable_sizes(melt)
-    if not sizes:
-        return 0, 0
-    piercing = _piercing(jobs)
-    count, price = piercing, piercing * min(s.cost for s in sizes)
-    metal = Fraction(sum(j.metal_each.base * wanted[j.id] for j in jobs))
-    surface = sum((_surface(trees, j, sizes) * wanted[j.id] for j in jobs), Fraction(0))
-    for taken, rooms in ((metal, _crucibles(trees, melt, sizes)), (surface, _trunks(trees, sizes))):
-        there = [(room, s.cost) for room, s in zip(rooms, sizes, strict=True) if room > 0]
-        if there:
-            count = max(count, math.ceil(taken / max(room for room, _ in there)))
-            price = max(price, math.ceil(taken * min(Fraction(each, room) for room, each in there)))
-    return count, price
-
-
-def _piercing(jobs: list[PlanJob]) -> int:
-    """The fewest temperatures that serve every job: as many flasks at least."""
-    count, at = 0, None
-    for job in sorted(jobs, key=lambda j: j.temperatures.high):
-        if at is None or job.temperatures.low > at:
-            count, at = count + 1, job.temperatures.high
-    return count
-
-
-def _crucibles(trees: Trees, melt: str, sizes: Sequence[FlaskSize]) -> list[int]:
-    return [max(trees.most_metal(melt, s.id, m.id).base for m in trees.machines(melt, s.id)) for s in sizes]
-
-
-def _trunks(trees: Trees, sizes: Sequence[FlaskSize]) -> list[int]:
-    gap = trees.problem.rules.ring_gap.base
-    spaces = [trees.space(s.id) for s in sizes]
-    return [max(0, space.circle.base) * max(0, space.height.base + gap) for space in spaces]
-
-
-def _surface(trees: Trees, job: PlanJob, sizes: Sequence[FlaskSize]) -> Fraction:
-    """The least of circle times trunk that one piece takes, by the rings or by the shop's own count."""
-    rules = trees.problem.rules
-    box = Fraction((job.size.width + rules.piece_gap).base * (job.size.height + rules.ring_gap).base)
-    spaces = [(trees.space(s.id), job.per_tree[s.id]) for s in sizes if job.per_tree.get(s.id)]
-    return min([box, *(Fraction(max(0, sp.circle.base) * max(0, sp.height.base), full) for sp, full in spaces)])
-
-
-def _least_loads(problem: Problem, flasks: int) -> int:
-    """As many loads as the roomiest floor needs for so many of the smallest flasks."""
-    kilns = [k for k in problem.shop.kilns if k.in_service]
-    smallest = min((s.outer_diameter.base for s in problem.shop.sizes), default=0)
-    if not flasks or not kilns:
-        return 0
-    room = max(_room(k, smallest) for k in kilns)
-    return -(-flasks // room) * min(k.cost for k in kilns) if room else 0
-
-
-def _room(kiln: Kiln, diameter: int) -> int:
-    """How many flasks of this diameter stand in rows: no load of larger ones has more."""
-    gap = kiln.gap.base
-    return ((kiln.width.base - gap) // (diameter + gap)) * ((kiln.depth.base - gap) // (diameter + gap))

@@ -6,7 +6,7 @@ The answer is a float; who rounds it up to a whole number leaves room for the so
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, TypeAlias
 
 import highspy
@@ -67,6 +67,10 @@ class Programme:
         self.columns += terms
         self.factors += terms.values()
         return len(self.lows) - 1
+
+    def costing(self, costs: Mapping[int, float]) -> Programme:
+        """The same rows with these costs in place of their own."""
+        return replace(self, costs=[float(costs.get(v, 0.0)) for v in range(len(self.costs))])
 
     def least(self) -> Least | None:
         """The least cost in fractions, with prices; none where no values keep all rows or none are found."""
