@@ -147,7 +147,7 @@ def seed_history(db: Database, casts: int, postings: int) -> int:
         while bulk.written < postings:  # counts of the shelf: a little less, a little more
             sign = -sign
             move = {("lot", OLD.id): 10 * sign, ("adjustment", "weighing"): -10 * sign}
-            bulk.write("counted", move, None, NOW - timedelta(days=1))
+            bulk.write("counted", move, None, began + timedelta(minutes=bulk.written * 5 * 365 * 24 * 60 // postings))
         bulk.close()
         if not db.is_sqlite:
             last = {"last": bulk.entry}

@@ -31,7 +31,8 @@ class QuantityColumn(TypeDecorator[Q]):
         return None if value is None else value.base
 
     def process_result_value(self, value: int | None, dialect: Dialect) -> Q | None:
-        return None if value is None else self.kind(value)
+        # PostgreSQL adds whole numbers up to a decimal
+        return None if value is None else self.kind(int(value))
 
 
 class MassColumn(QuantityColumn[Mass]):
