@@ -10,7 +10,7 @@ Conventions of the web layer
   No inline script, no inline style, no ``style=`` attribute: the content security policy refuses them.
   SVG uses presentation attributes and classes.
 - Numbers are written by filters (``{{ charge|mass }}``), which know the reader's units.
-- A route module is listed once, in ``ROUTERS``.
+- A route module is listed once, in ``ROUTERS``, with the door that says who may look and who may change.
 """
 
 from __future__ import annotations
@@ -18,15 +18,35 @@ from __future__ import annotations
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 
-from fastapi import FastAPI
+from fastapi import Depends, FastAPI
 from fastapi.staticfiles import StaticFiles
 
 from webapp import log
+from webapp.actions.accounts import first_code
 from webapp.actions.start import open_shop
 from webapp.again import Again
 from webapp.errors import add_error_pages, unexpected
 from webapp.pages import resource_folder
-from webapp.routes import bench, books, exchange, flask, home, intake, jobs, melts, metal, moves, prints, shop, today, week, what_if
+from webapp.routes import (
+    bench,
+    board,
+    books,
+    exchange,
+    flask,
+    home,
+    intake,
+    jobs,
+    melts,
+    metal,
+    moves,
+    people,
+    prints,
+    shop,
+    today,
+    week,
+    what_if,
+)
+from webapp.routes.doors import BOARD_DOOR, DESK_DOOR, FLOOR_DOOR, OPEN_DOOR, OWN_DOOR, READ_DOOR
 from webapp.security import Guard
 from webapp.settings import MAX_BODY_BYTES, Settings, local_timezone
 from webapp.solving.runner import Runner
@@ -35,21 +55,25 @@ from webapp.store.engine import Database
 from webapp.store.migrations import migrate
 
 ROUTERS = (
-    home.router,
-    week.router,
-    what_if.router,
-    flask.router,
-    moves.router,
-    today.router,
-    melts.router,
-    books.router,
-    metal.router,
-    bench.router,
-    exchange.router,
-    prints.router,
-    jobs.router,
-    shop.router,
-    intake.router,
+    (home.router, OPEN_DOOR),
+    (week.router, READ_DOOR),
+    (what_if.router, DESK_DOOR),
+    (flask.router, FLOOR_DOOR),
+    (moves.router, READ_DOOR),
+    (today.router, FLOOR_DOOR),
+    (melts.router, FLOOR_DOOR),
+    (books.router, READ_DOOR),
+    (metal.router, READ_DOOR),
+    (bench.router, FLOOR_DOOR),
+    (exchange.router, DESK_DOOR),
+    (prints.router, READ_DOOR),
+    (jobs.router, READ_DOOR),
+    (shop.router, READ_DOOR),
+    (intake.router, DESK_DOOR),
+    (people.entrance, OPEN_DOOR),
+    (people.own, OWN_DOOR),
+    (people.router, DESK_DOOR),
+    (board.router, BOARD_DOOR),
 )
 
 
@@ -71,8 +95,9 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.runner = Runner()
     app.state.trials = Trials()
     open_shop(app.state.db, local_timezone())
-    for router in ROUTERS:
-        app.include_router(router)
+    app.state.first_code = first_code(app.state.db) if settings.asks else ""
+    for router, door in ROUTERS:
+        app.include_router(router, dependencies=[Depends(door)])
     app.mount("/static", StaticFiles(directory=resource_folder("static")), name="static")
     add_error_pages(app)
     app.add_middleware(Again)

@@ -22,6 +22,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from importlib.metadata import version
 from pathlib import Path
+from typing import Any
 
 from domain.errors import DomainError
 from domain.planning.check import Violation, check
@@ -31,7 +32,7 @@ from domain.week.build import problem_of
 from webapp.exchange.documents import PlanDocument, WeekDocument
 from webapp.exchange.loading import LARGEST, D, WrongDocument, load_document
 from webapp.formats import count
-from webapp.settings import Settings, settings_from
+from webapp.settings import LOOPBACK, Settings, settings_from
 
 OK, BROKEN_RULE, WRONG_INPUT, NO_PLAN = 0, 1, 2, 3
 SHOWN = 50
@@ -90,7 +91,11 @@ def _parser() -> argparse.ArgumentParser:
 
 def _add_serve(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--demo", action="store_true", help="an invented studio in a database of its own, made anew at every start")
-    parser.add_argument("--host", help="address to listen on; this machine alone unless told otherwise")
+    parser.add_argument("--host", help="address to listen on with --lan; all of this machine's unless told otherwise")
+    parser.add_argument("--lan", action="store_true", help="let the workshop's network reach it, signed in and encrypted")
+    parser.add_argument("--sign-in", action="store_true", help="ask people to sign in on this machine too")
+    parser.add_argument("--certificate", metavar="PEM", help="with --lan: your own certificate in place of a self-made one")
+    parser.add_argument("--key", metavar="PEM", help="with --lan: the key of your own certificate")
     parser.add_argument("--port", type=_port, help="port to listen on")
     parser.add_argument("--no-browser", action="store_true", help="do not open a browser")
     parser.set_defaults(command=_serve)
@@ -180,7 +185,11 @@ def _serve(options: argparse.Namespace) -> int:
     from webapp.demo import fresh_demo
     from webapp.store.trouble import Unavailable
 
-    settings = settings_from(demo=options.demo, host=options.host, port=options.port)
+    host = options.host or ("0.0.0.0" if options.lan else None)
+    settings = settings_from(demo=options.demo, host=host, port=options.port, sign_in=options.sign_in or options.lan)
+    if problem := _not_for_others(options, settings):
+        _complain([problem])
+        return WRONG_INPUT
     if settings.demo and options.port is None:
         settings = _demo_beside_others(settings)
     if not _is_free(settings.host, settings.port):
@@ -195,14 +204,47 @@ def _serve(options: argparse.Namespace) -> int:
         return WRONG_INPUT
     if settings.demo:
         print("Demo: an invented studio, made anew for today. What you change is gone at the next start.")
-    address = f"http://{'127.0.0.1' if settings.host in ('0.0.0.0', '::') else settings.host}:{settings.port}/"
+    name = "127.0.0.1" if settings.host in ("0.0.0.0", "::") else settings.host
+    address = f"{'https' if options.lan else 'http'}://{name}:{settings.port}/"
     db = app.state.db
     print(f"The data are in {db.address.database if db.is_sqlite else repr(db.address)}")
+    encrypted = _certificate(options, settings) if options.lan else {}
+    if app.state.first_code:
+        print(f"Nobody has an account yet. Make the owner's at {address}sign-in with this code, once: {app.state.first_code}")
+    if not settings.asks:
+        print("Only this machine can reach it, and nobody is asked for a password. For tablets: --lan")
     print(f"Castweek is at {address} (stop with Ctrl-C)", flush=True)
     if not options.no_browser:
         _open_soon(address)
-    uvicorn.run(app, host=settings.host, port=settings.port, log_config=None, timeout_graceful_shutdown=2)
+    uvicorn.run(app, host=settings.host, port=settings.port, log_config=None, timeout_graceful_shutdown=2, **encrypted)
     return OK
+
+
+def _not_for_others(options: argparse.Namespace, settings: Settings) -> str:
+    """Why it may not start like this; empty where it may."""
+    if settings.host not in LOOPBACK and not options.lan:
+        return f"{settings.host} is reached by other machines: add --lan, which asks for sign-in and encrypts"
+    if bool(options.certificate) != bool(options.key) or (options.certificate and not options.lan):
+        return "--certificate and --key go together, and with --lan"
+    missing = [path for path in (options.certificate, options.key) if path and not Path(path).is_file()]
+    return f"{missing[0]}: there is no such file" if missing else ""
+
+
+def _certificate(options: argparse.Namespace, settings: Settings) -> dict[str, Any]:
+    """The server's certificate and key, and what people in the workshop must know about them."""
+    from webapp.auth.certificate import fingerprint, made_certificate, own_addresses
+
+    if options.certificate:
+        return {"ssl_certfile": options.certificate, "ssl_keyfile": options.key}
+    certificate, key = made_certificate(settings.folder)
+    print("The connection is encrypted with a certificate that this server made for itself. The first time, each browser")
+    print("warns about it: compare its SHA-256 fingerprint with this one, then let the browser trust it:")
+    print(f"  {fingerprint(certificate)}")
+    for other in own_addresses():
+        if other != "127.0.0.1":
+            print(f"Tablets reach it at https://{other}:{settings.port}/")
+    print("Never open this port to the internet; it is for the workshop's own network.")
+    return {"ssl_certfile": str(certificate), "ssl_keyfile": str(key)}
 
 
 def _demo_beside_others(settings: Settings) -> Settings:

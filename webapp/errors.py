@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import ClassVar
+from urllib.parse import quote
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import HTMLResponse
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from starlette.exceptions import HTTPException
 
 from domain.errors import DomainError
 from webapp import log
-from webapp.pages import Page, answer
+from webapp.pages import Page, answer, wants_part
 from webapp.store.trouble import Unavailable
 
 
@@ -27,10 +28,14 @@ class ErrorPage(Page):
     reference: str = ""
 
 
+class NotSignedIn(Exception):
+    """A page or a change that is not for strangers."""
+
+
 WORDS = {
     404: ("Not found", "There is nothing at this address. It may have been archived or renamed.", "Go back to the list."),
     405: ("Not possible here", "This address does not take that kind of request.", "Go back and use the form."),
-    413: ("Too large", "What was sent is larger than 8 MB.", "Split it and send the parts."),
+    413: ("Too large", "What was sent is larger than 6 MB.", "Split it and send the parts."),
 }
 
 
@@ -68,7 +73,17 @@ def _no_database(request: Request, error: Unavailable) -> HTMLResponse:
     return answer(request, page, 503)
 
 
+def _not_signed_in(request: Request, _error: NotSignedIn) -> Response:
+    """To the sign-in and back; a change is refused, because what was sent cannot be kept."""
+    if request.method == "GET" and not wants_part(request):
+        here = request.url.path + (f"?{request.url.query}" if request.url.query else "")
+        return RedirectResponse(f"/sign-in?onward={quote(here, safe='')}", 303)
+    what = "Nothing was changed: you are not signed in, or no longer."
+    return answer(request, ErrorPage(title="Not signed in", what=what, next_step="Sign in and do it again."), 403)
+
+
 def add_error_pages(app: FastAPI) -> None:
+    app.exception_handler(NotSignedIn)(_not_signed_in)
     app.exception_handler(HTTPException)(_http_error)
     app.exception_handler(RequestValidationError)(_bad_request)
     app.exception_handler(DomainError)(_against_the_trade)

@@ -33,6 +33,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 from domain.safety.checklist import STANDING_CAUTION
 from domain.units import Length
 from webapp import formats
+from webapp.auth.roles import Role, Who
 
 PACKAGE = Path(__file__).resolve().parent
 
@@ -48,6 +49,10 @@ class NavEntry:
     key: str
     href: str
     text: str
+
+    def shown_to(self, who: Who | None) -> bool:
+        """Whoever is signed in as a board has one page, and no other to go to."""
+        return who is None or who.role is not Role.BOARD
 
 
 NAVIGATION = (
@@ -75,8 +80,9 @@ class Page(Part):
     title: str
 
 
-COMMON = frozenset({"here", "demo", "units", "said"})
-"""Names that every template gets beside its own context. ``said``: what the action before reports."""
+COMMON = frozenset({"here", "demo", "units", "said", "who"})
+"""Names that every template gets beside its own context. ``said``: what the action before reports. ``who``: who is
+signed in, none where nobody is."""
 
 SAID_COOKIE = "said"
 
@@ -158,15 +164,15 @@ def context_of(part: Part) -> dict[str, Any]:
     return {f.name: getattr(part, f.name) for f in fields(part)}
 
 
-def render(part: Part, *, demo: bool = False, said: str = "", units: formats.Units = formats.METRIC) -> str:
-    common = {"here": getattr(part, "here", ""), "demo": demo, "said": said, "units": units}
+def render(part: Part, *, demo: bool = False, said: str = "", units: formats.Units = formats.METRIC, who: Who | None = None) -> str:
+    common = {"here": getattr(part, "here", ""), "demo": demo, "said": said, "units": units, "who": who}
     return ENVIRONMENT.get_template(part.template).render(**context_of(part), **common)
 
 
 def answer(request: Request, part: Part, status: int = 200, headers: Mapping[str, str] | None = None) -> HTMLResponse:
     """The rendered page or fragment as a response that no cache keeps."""
     said = unquote(request.cookies.get(SAID_COOKIE, "")) if isinstance(part, Page) else ""
-    html = render(part, demo=request.app.state.settings.demo, said=said)
+    html = render(part, demo=request.app.state.settings.demo, said=said, who=getattr(request.state, "who", None))
     response = HTMLResponse(html, status, headers={"Cache-Control": "no-store", "Vary": "HX-Request", **(headers or {})})
     if said:
         response.delete_cookie(SAID_COOKIE)

@@ -9,8 +9,11 @@ from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo, available_timezones
 
-MAX_BODY_BYTES = 8 * 1024 * 1024
+MAX_BODY_BYTES = 6_000_000
 """Largest request body. A week document with a thousand jobs takes about one megabyte."""
+
+
+LOOPBACK = frozenset({"127.0.0.1", "::1", "localhost"})
 
 
 def data_folder(environment: Mapping[str, str] = os.environ) -> Path:
@@ -24,7 +27,7 @@ class Settings:
     """``database_url``: a SQLAlchemy address of a SQLite file or a PostgreSQL database. ``allowed_hosts``: names, beside this
     machine's own, under which browsers may reach the server. ``demo``: an invented studio in a
     database of its own, made anew at every start. ``fixed_now``: the shop's local time instead of
-    the real one, for tests and rehearsals."""
+    the real one, for tests and rehearsals. ``sign_in``: ask for sign-in on this machine too."""
 
     database_url: str
     host: str = "127.0.0.1"
@@ -33,6 +36,12 @@ class Settings:
     log_level: str = "INFO"
     allowed_hosts: frozenset[str] = field(default_factory=frozenset)
     fixed_now: datetime | None = None
+    sign_in: bool = False
+
+    @property
+    def asks(self) -> bool:
+        """Whether people must sign in: always, unless only this machine can reach the server."""
+        return self.sign_in or self.host not in LOOPBACK
 
     @property
     def folder(self) -> Path:
@@ -52,6 +61,7 @@ def settings_from(
     demo: bool = False,
     host: str | None = None,
     port: int | None = None,
+    sign_in: bool = False,
 ) -> Settings:
     """Reads CASTWEEK_DATABASE_URL, CASTWEEK_HOST, CASTWEEK_PORT, CASTWEEK_LOG_LEVEL and
     CASTWEEK_ALLOWED_HOSTS (names with commas between); arguments that are given win."""
@@ -63,6 +73,7 @@ def settings_from(
         host=host or environment.get("CASTWEEK_HOST", "127.0.0.1"),
         port=port or int(environment.get("CASTWEEK_PORT", "8765")),
         demo=demo,
+        sign_in=sign_in,
         log_level=environment.get("CASTWEEK_LOG_LEVEL", "INFO").upper(),
         allowed_hosts=frozenset(name.strip().lower() for name in names if name.strip()),
     )

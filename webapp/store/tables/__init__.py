@@ -1,5 +1,6 @@
 """Tables. Field names are those of the domain's classes, so that one function converts them all."""
 
+from webapp.store.tables.accounts import AccountRow, SignInRow, TabletRow, WrongTriesRow
 from webapp.store.tables.base import METADATA, Entity, Kept, Table
 from webapp.store.tables.books import LedgerBalance, LedgerEntry, LedgerPosting, LedgerReservation
 from webapp.store.tables.charges import ChargeBefore, TreeWeighing
@@ -22,6 +23,7 @@ from webapp.store.tables.stock import JobRow, LotRow, MetalRow, PowderRow
 
 __all__ = [
     "METADATA",
+    "AccountRow",
     "AlloyRow",
     "ChargeBefore",
     "ChecklistPointRow",
@@ -50,6 +52,9 @@ __all__ = [
     "PowderRow",
     "ProgramRow",
     "RulesRow",
+    "SignInRow",
     "Table",
+    "TabletRow",
     "TreeWeighing",
+    "WrongTriesRow",
 ]

@@ -1,0 +1,1 @@
+"""Who is there and what they may do: roles, passwords and PINs, the certificate."""

@@ -1,0 +1,76 @@
+"""Who may look and who may change, router by router. A router is included with a door or not at all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Annotated
+
+from fastapi import Depends, HTTPException, Request
+
+from webapp.actions.accounts import now
+from webapp.auth.roles import THIS_MACHINE, Role, Who
+from webapp.errors import NotSignedIn
+from webapp.security import SAFE_METHODS
+from webapp.store.accounts import signed_in
+
+SESSION_COOKIE, DEVICE_COOKIE = "castweek_session", "castweek_tablet"
+
+
+def who_asks(request: Request) -> Who | None:
+    """Whoever the request's cookie stands for, looked up anew each time so that an ended sign-in is over at once."""
+    if not request.app.state.settings.asks:
+        return THIS_MACHINE
+    with request.app.state.db.read() as session:
+        return signed_in(session, request.cookies.get(SESSION_COOKIE, ""), now())
+
+
+@dataclass(frozen=True)
+class Door:
+    """A dependency of a whole router. ``look``: roles for GET; ``change``: for everything else. ``open``:
+    nobody is asked."""
+
+    look: frozenset[Role] = frozenset()
+    change: frozenset[Role] = frozenset()
+    open: bool = False
+
+    def lets(self, role: Role, method: str) -> bool:
+        return self.open or role in (self.look if method in SAFE_METHODS else self.change)
+
+    def __call__(self, request: Request) -> None:
+        who = who_asks(request)
+        request.state.who = who
+        if self.open:
+            return
+        if who is None:
+            raise NotSignedIn
+        if not self.lets(who.role, request.method):
+            what = "look at this" if request.method in SAFE_METHODS else "change this"
+            raise HTTPException(403, f"Nothing was changed: {who.name} is signed in as {who.role}, who may not {what}.")
+
+
+def door(look: Iterable[Role], change: Iterable[Role] = ()) -> Door:
+    return Door(look=frozenset(look), change=frozenset(change))
+
+
+DESK = (Role.OWNER, Role.MANAGER)
+FLOOR = (Role.OWNER, Role.MANAGER, Role.CASTER)
+OPEN_DOOR = Door(open=True)
+FLOOR_DOOR = door(FLOOR, FLOOR)
+"""Casters look and write."""
+READ_DOOR = door(FLOOR, DESK)
+"""Casters look, the desk writes."""
+DESK_DOOR = door(DESK, DESK)
+BOARD_DOOR = door(Role)
+OWN_DOOR = door(Role, Role)
+"""What everybody who is signed in may do for themselves."""
+
+
+def _who(request: Request) -> Who:
+    who: Who | None = request.state.who
+    if who is None:
+        raise NotSignedIn
+    return who
+
+
+TheWho = Annotated[Who, Depends(_who)]
