@@ -19,6 +19,7 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 
 from fastapi import Depends, FastAPI
+from fastapi.middleware.gzip import GZipMiddleware
 from fastapi.staticfiles import StaticFiles
 
 from webapp import log
@@ -98,6 +99,8 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.first_code = first_code(app.state.db) if settings.asks else ""
     for router, door in ROUTERS:
         app.include_router(router, dependencies=[Depends(door)])
+    # nothing on a page is secret from who can make it say something, so compressing gives nothing away
+    app.add_middleware(GZipMiddleware, minimum_size=1000)
     app.mount("/static", StaticFiles(directory=resource_folder("static")), name="static")
     add_error_pages(app)
     app.add_middleware(Again)

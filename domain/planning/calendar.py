@@ -44,24 +44,24 @@ def arrival(shop: Shop, ordered: date, lead_days: int) -> date:
 
 
 def shifts_on(shop: Shop, clock: Clock, day: date) -> tuple[PersonShift, ...]:
-    """Everybody's shifts on ``day``, absences and closures taken out."""
-    if covers(shop.closures, day):
-        return ()
-    return tuple(shift for person in shop.people for shift in _shifts_of(person, clock, day))
+    """Everybody's shifts on ``day``, absences and closures taken out, other hours of that day put in."""
+    closed = covers(shop.closures, day)
+    return tuple(shift for person in shop.people for shift in _shifts_of(person, clock, day, closed))
 
 
-def _shifts_of(person: Person, clock: Clock, day: date) -> list[PersonShift]:
-    if covers(person.away, day):
-        return []
+def _shifts_of(person: Person, clock: Clock, day: date, closed: bool) -> list[PersonShift]:
+    hours = [(h.opens, h.closes) for h in person.other_hours if h.day == day.isoformat()]
+    if not hours and not closed and not covers(person.away, day):
+        hours = [(s.opens, s.closes) for s in person.shifts if s.day == WEEKDAYS[day.weekday()]]
     return [
         PersonShift(
             person=person.id,
             casts=person.casts,
-            opens=clock.minute_of(day, s.opens),
-            closes=clock.minute_of(day, s.closes),
+            opens=clock.minute_of(day, opens),
+            closes=clock.minute_of(day, closes),
         )
-        for s in person.shifts
-        if s.day == WEEKDAYS[day.weekday()] and s.opens < s.closes
+        for opens, closes in hours
+        if opens < closes
     ]
 
 

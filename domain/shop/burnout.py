@@ -63,7 +63,8 @@ class Outage:
 class Kiln:
     """``width`` × ``depth`` of the usable floor, ``height`` of the chamber. Flasks stand in rows,
     ``gap`` apart and from the walls. ``unattended``: may run (and start by its timer) with nobody
-    in the shop, which is for the fire code, the landlord and the insurer to allow.
+    in the shop, which is for the fire code, the landlord and the insurer to allow. ``nights``: days (ISO
+    dates) on which a load that goes in may do so all the same, if its program ends by noon of the day after.
     ``cooldown_minutes``: from the last flask out until the next load may go in. ``cost``: what one
     load is worth in the plan's cost units."""
 
@@ -81,4 +82,5 @@ class Kiln:
     cooldown_minutes: int
     cost: int
     outages: tuple[Outage, ...] = ()
+    nights: tuple[str, ...] = ()
     sources: Mapping[str, Source] = field(default_factory=dict)

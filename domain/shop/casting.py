@@ -59,11 +59,22 @@ class Shift:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DayHours:
+    """Hours on one ``day`` (ISO date) alone, in minutes after local midnight."""
+
+    day: str
+    opens: int
+    closes: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Person:
-    """``casts``: may stand at a casting machine. ``away``: holidays, illness."""
+    """``casts``: may stand at a casting machine. ``away``: holidays, illness. ``other_hours``: days on which
+    these hours hold, whatever the week, absences and closures say."""
 
     id: str
     name: str
     casts: bool
     shifts: tuple[Shift, ...]
     away: tuple[Outage, ...] = ()
+    other_hours: tuple[DayHours, ...] = ()

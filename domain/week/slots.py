@@ -34,11 +34,14 @@ class Slot:
     cost: tuple[Level, ...]
 
 
-def best_slots(problem: Problem, plan: Plan, flask: str, most: int = 3, *, sound: bool = False) -> tuple[Slot, ...]:
+def best_slots(
+    problem: Problem, plan: Plan, flask: str, most: int = 3, *, load: str | None = None, sound: bool = False
+) -> tuple[Slot, ...]:
     """At most ``most`` other slots in loads that are planned, the best by the levels first; only such as
-    keep all rules. ``sound``: the plan itself keeps them. Raises ``DomainError`` for a flask that does not move."""
+    keep all rules. ``load``: only in this one. ``sound``: the plan itself keeps all rules. Raises
+    ``DomainError`` for a flask that does not move."""
     before, found = measure(problem, plan), list[Slot]()
-    for option in sorted(_slots(problem, plan, flask), key=lambda p: values(p.levels))[:LOOKS]:
+    for option in sorted(_slots(problem, plan, flask, load), key=lambda p: values(p.levels))[:LOOKS]:
         placed = option.flask(flask)
         if placed is None or check(problem, option, metal=False, beside=plan if sound else None):
             continue

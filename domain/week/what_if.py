@@ -28,15 +28,20 @@ class Change(Protocol):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NightLoads:
     """A kiln may run and start with nobody in the shop, if the fire code, the landlord and the insurer
-    allow it."""
+    allow it: on all days, or on the night of one ``day`` (ISO date), until noon."""
 
     kiln: str
+    day: str | None = None
 
     def apply(self, week: Week) -> Week:
-        return _kiln(week, replace(_named(week.shop.kilns, self.kiln, "kiln"), unattended=True))
+        kiln = named(week.shop.kilns, self.kiln, "kiln")
+        if self.day is None:
+            return _kiln(week, replace(kiln, unattended=True))
+        return _kiln(week, replace(kiln, nights=tuple(sorted({*kiln.nights, self.day}))))
 
     def words(self, week: Week) -> str:
-        return f"{_named(week.shop.kilns, self.kiln, 'kiln').name} may run and start with nobody in the shop"
+        when = f" on the night of {_day(self.day)}" if self.day else ""
+        return f"{named(week.shop.kilns, self.kiln, 'kiln').name} may run and start with nobody in the shop{when}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,10 +51,10 @@ class KilnBack:
     kiln: str
 
     def apply(self, week: Week) -> Week:
-        return _kiln(week, replace(_named(week.shop.kilns, self.kiln, "kiln"), in_service=True, outages=()))
+        return _kiln(week, replace(named(week.shop.kilns, self.kiln, "kiln"), in_service=True, outages=()))
 
     def words(self, week: Week) -> str:
-        return f"{_named(week.shop.kilns, self.kiln, 'kiln').name} is in service on all days"
+        return f"{named(week.shop.kilns, self.kiln, 'kiln').name} is in service on all days"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,11 +66,11 @@ class KilnDown:
     last: str
 
     def apply(self, week: Week) -> Week:
-        kiln = _named(week.shop.kilns, self.kiln, "kiln")
+        kiln = named(week.shop.kilns, self.kiln, "kiln")
         return _kiln(week, replace(kiln, outages=(*kiln.outages, _outage(self.first, self.last))))
 
     def words(self, week: Week) -> str:
-        return f"{_named(week.shop.kilns, self.kiln, 'kiln').name} is out of service {_span(self.first, self.last)}"
+        return f"{named(week.shop.kilns, self.kiln, 'kiln').name} is out of service {_span(self.first, self.last)}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,14 +81,14 @@ class MoreFlasks:
     count: int
 
     def apply(self, week: Week) -> Week:
-        size = _named(week.shop.sizes, self.size, "flask size")
+        size = named(week.shop.sizes, self.size, "flask size")
         if self.count < 1:
             raise DomainError("Buy at least one flask.")
-        sizes = _with(week.shop.sizes, replace(size, owned=size.owned + self.count))
+        sizes = with_changed(week.shop.sizes, replace(size, owned=size.owned + self.count))
         return replace(week, shop=replace(week.shop, sizes=sizes))
 
     def words(self, week: Week) -> str:
-        name = _named(week.shop.sizes, self.size, "flask size").name
+        name = named(week.shop.sizes, self.size, "flask size").name
         return f"{self.count} more flask{'s' if self.count != 1 else ''} {name}"
 
 
@@ -110,7 +115,7 @@ class PutOff:
     job: str
 
     def apply(self, week: Week) -> Week:
-        job = _named(week.jobs, self.job, "job")
+        job = named(week.jobs, self.job, "job")
         flasks = week.previous.flasks if week.previous else ()
         held = [f.id for f in flasks if f.id in week.pinned and job.id in f.contents]
         if held:
@@ -118,7 +123,7 @@ class PutOff:
         return replace(week, jobs=tuple(one for one in week.jobs if one.id != job.id))
 
     def words(self, week: Week) -> str:
-        job = _named(week.jobs, self.job, "job")
+        job = named(week.jobs, self.job, "job")
         return f"job {job.id} {job.item} is put off"
 
 
@@ -131,12 +136,12 @@ class Away:
     last: str
 
     def apply(self, week: Week) -> Week:
-        person = _named(week.shop.people, self.person, "person")
-        people = _with(week.shop.people, replace(person, away=(*person.away, _outage(self.first, self.last))))
+        person = named(week.shop.people, self.person, "person")
+        people = with_changed(week.shop.people, replace(person, away=(*person.away, _outage(self.first, self.last))))
         return replace(week, shop=replace(week.shop, people=people))
 
     def words(self, week: Week) -> str:
-        return f"{_named(week.shop.people, self.person, 'person').name} is away {_span(self.first, self.last)}"
+        return f"{named(week.shop.people, self.person, 'person').name} is away {_span(self.first, self.last)}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,17 +169,12 @@ class MetalBy:
     day: str
 
     def apply(self, week: Week) -> Week:
-        metal = _named(week.shop.metals, self.metal, "metal")
-        today, wanted = week.now.date(), date.fromisoformat(self.day)
-        if wanted < today:
-            raise DomainError(f"{metal.name} cannot be here before today.")
-        lead = 0
-        while arrival(week.shop, today, lead + 1) <= wanted:
-            lead += 1
-        return replace(week, shop=replace(week.shop, metals=_with(week.shop.metals, replace(metal, lead_days=lead))))
+        metal = named(week.shop.metals, self.metal, "metal")
+        lead = lead_until(week, self.day, metal.name)
+        return replace(week, shop=replace(week.shop, metals=with_changed(week.shop.metals, replace(metal, lead_days=lead))))
 
     def words(self, week: Week) -> str:
-        return f"{_named(week.shop.metals, self.metal, 'metal').name} ordered today is here on {_day(self.day)}"
+        return f"{named(week.shop.metals, self.metal, 'metal').name} ordered today is here on {_day(self.day)}"
 
 
 def changed(week: Week, changes: Sequence[Change]) -> Week:
@@ -189,16 +189,27 @@ def words(week: Week, changes: Iterable[Change]) -> tuple[str, ...]:
     return tuple(change.words(week) for change in changes)
 
 
+def lead_until(week: Week, day: str, what: str) -> int:
+    """The lead time in working days with which something that is ordered today is here on ``day``."""
+    today, wanted = week.now.date(), date.fromisoformat(day)
+    if wanted < today:
+        raise DomainError(f"{what} cannot be here before today.")
+    lead = 0
+    while arrival(week.shop, today, lead + 1) <= wanted:
+        lead += 1
+    return lead
+
+
 def _kiln(week: Week, kiln: Kiln) -> Week:
-    return replace(week, shop=replace(week.shop, kilns=_with(week.shop.kilns, kiln)))
+    return replace(week, shop=replace(week.shop, kilns=with_changed(week.shop.kilns, kiln)))
 
 
-def _with(things: tuple[T, ...], new: T) -> tuple[T, ...]:
+def with_changed(things: tuple[T, ...], new: T) -> tuple[T, ...]:
     """The same, with the one of this id replaced."""
     return tuple(new if _id(thing) == _id(new) else thing for thing in things)
 
 
-def _named(things: Iterable[T], wanted: str, what: str) -> T:
+def named(things: Iterable[T], wanted: str, what: str) -> T:
     found = next((thing for thing in things if _id(thing) == wanted), None)
     if found is None:
         raise DomainError(f"There is no {what} “{wanted}”.")

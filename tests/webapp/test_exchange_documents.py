@@ -49,7 +49,7 @@ SCALARS: dict[Any, st.SearchStrategy[Any]] = {
     float: st.floats(0, 1e6),
     str: st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=8).filter(str.strip),
 }
-DAYS = {"ready", "due", "first", "last", "order_by", "arrives", "since"}
+DAYS = {"ready", "due", "first", "last", "order_by", "arrives", "since", "day"}
 DAY = st.dates(date(1900, 1, 1), date(2200, 12, 31)).map(date.isoformat)
 
 
@@ -58,6 +58,8 @@ def values_of(kind: Any, name: str = "") -> st.SearchStrategy[Any]:
     arguments = get_args(kind)
     if name in DAYS and kind is str:
         return DAY
+    if name == "nights":
+        return st.lists(DAY, max_size=2).map(tuple)
     if name == "timezone":
         return st.sampled_from(["UTC", "Europe/Vienna", "America/St_Johns"])
     if kind in SCALARS:

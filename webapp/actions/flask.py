@@ -106,9 +106,9 @@ def _same_desk(session: Session, settings: Settings, version: int) -> Desk:
     return desk
 
 
-def slots_for(desk: Desk, flask: str) -> tuple[Slot, ...]:
-    """The best other slots for the whole flask. Raises ``DomainError`` where it does not move."""
-    return best_slots(desk.problem, desk.open_plan, flask, sound=desk.findings.sound)
+def slots_for(desk: Desk, flask: str, load: str = "") -> tuple[Slot, ...]:
+    """The best other slots for the whole flask, in one load where it is named. Raises ``DomainError`` where it does not move."""
+    return best_slots(desk.problem, desk.open_plan, flask, load=load or None, sound=desk.findings.sound)
 
 
 def keep_slot(db: Database, settings: Settings, flask: str, wanted: WantedSlot, version: int) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import takewhile
 
@@ -31,18 +33,29 @@ class HandMade:
     flasks: tuple[str, ...]
 
 
-def settled(db: Database, wish: str) -> HandMade | None:
-    """None where the week may be planned: nothing was moved by hand, or the manager has decided. With
-    ``KEEP`` every flask that was changed by hand is pinned first. Raises ``DomainError`` for another wish."""
+def question(db: Database, wish: str) -> HandMade | None:
+    """What to ask before the week is planned; none where nothing was moved by hand, or the manager has decided.
+    Raises ``DomainError`` for another wish."""
     if wish not in ("", KEEP, LOSE):
         raise DomainError("Say whether the moves by hand are kept.")
-    if wish == LOSE:
-        return None
-    if wish == KEEP:
-        pin_all(db)
+    if wish:
         return None
     with db.read() as session:
         return hand_made(session)
+
+
+@contextmanager
+def kept(db: Database, wish: str) -> Iterator[None]:
+    """With ``KEEP`` every flask that was changed by hand is pinned for what is done inside; should that fail, the pins
+    are taken back."""
+    pinned = pin_all(db) if wish == KEEP else ()
+    try:
+        yield
+    except DomainError:
+        with db.write() as session:
+            for flask in pinned:
+                flasks.unpin(session, flask)
+        raise
 
 
 def hand_made(session: Session) -> HandMade | None:
@@ -68,9 +81,10 @@ def _changed(session: Session, earlier: StoredPlan | None, now: StoredPlan) -> t
     return tuple(f for f in changed if f in there and f not in fixed)
 
 
-def pin_all(db: Database) -> None:
-    """Pins every flask that was changed by hand and still moves."""
+def pin_all(db: Database) -> tuple[str, ...]:
+    """Pins every flask that was changed by hand and still moves; says which."""
     with db.write() as session:
         found = hand_made(session)
         for flask in found.flasks if found else ():
             flasks.pin(session, flask, "moved by hand")
+        return found.flasks if found else ()

@@ -29,6 +29,17 @@ from domain.week.what_if import (
     changed,
     words,
 )
+from domain.week.what_if_more import (
+    AlloyMetalBy,
+    AnotherKiln,
+    AnotherMachine,
+    DueOn,
+    LongerDay,
+    LookAhead,
+    MaySplit,
+    PatternsBy,
+    WorksOn,
+)
 from webapp.actions import jobs
 from webapp.actions.planning import Desk, load_desk
 from webapp.exchange.documents import JobDocument
@@ -73,7 +84,7 @@ def _of_shop(typed: Mapping[str, str]) -> Iterator[Change]:
         return typed.get(name, "").strip()
 
     if given("night"):
-        yield NightLoads(kiln=given("night"))
+        yield NightLoads(kiln=given("night"), day=_day(typed, "night_day") if given("night_day") else None)
     if given("back"):
         yield KilnBack(kiln=given("back"))
     if given("down"):
@@ -84,10 +95,22 @@ def _of_shop(typed: Mapping[str, str]) -> Iterator[Change]:
     if given("away"):
         first = _day(typed, "away_first")
         yield Away(person=given("away"), first=first, last=_day(typed, "away_last", first))
-    if given("overtime"):
+    if given("works"):
+        yield WorksOn(person=given("works"), day=_day(typed, "works_day"))
+    if given("overtime") and given("overtime_day"):
+        yield LongerDay(minutes=_minutes(typed, "overtime"), day=_day(typed, "overtime_day"))
+    elif given("overtime"):
         yield Overtime(minutes=_minutes(typed, "overtime"))
     if given("metal"):
         yield MetalBy(metal=given("metal"), day=_day(typed, "metal_day"))
+    if given("melt"):
+        yield AlloyMetalBy(alloy=given("melt"), day=_day(typed, "melt_day"))
+    if given("kiln_like"):
+        yield AnotherKiln(like=given("kiln_like"))
+    if given("machine_like"):
+        yield AnotherMachine(like=given("machine_like"))
+    if given("ahead"):
+        yield LookAhead(days=_count(typed, "ahead"))
 
 
 def _of_jobs(session: Session, desk: Desk, typed: Mapping[str, str]) -> Iterator[Change]:
@@ -103,6 +126,12 @@ def _of_jobs(session: Session, desk: Desk, typed: Mapping[str, str]) -> Iterator
         yield TakeJob(job=read.value)
     if put_off := typed.get("put_off", ""):
         yield PutOff(job=put_off)
+    if patterns := typed.get("patterns", ""):
+        yield PatternsBy(job=patterns, day=_day(typed, "patterns_day"))
+    if agreed := typed.get("agreed", ""):
+        yield DueOn(job=agreed, day=_day(typed, "agreed_day"))
+    if split := typed.get("split", ""):
+        yield MaySplit(job=split)
 
 
 def _day(typed: Mapping[str, str], name: str, otherwise: str = "") -> str:
@@ -189,8 +218,10 @@ def _save_changes(session: Session, before: Week, after: Week) -> None:
     """What the changes made different, and nothing else."""
     old = {(type(thing), thing.id): thing for thing in _things(before)}
     for thing in _things(after):
-        known = old[type(thing), thing.id]
-        if thing != known:
+        known = old.get((type(thing), thing.id))
+        if known is None:
+            nouns.add(session, thing)
+        elif thing != known:
             nouns.put(session, _marked(known, thing))
     if after.shop.rules != before.shop.rules:
         nouns.put(session, after.shop.rules)
@@ -198,7 +229,7 @@ def _save_changes(session: Session, before: Week, after: Week) -> None:
 
 
 def _things(week: Week) -> Iterator[Any]:
-    return chain(week.shop.kilns, week.shop.sizes, week.shop.people, week.shop.metals)
+    return chain(week.shop.kilns, week.shop.machines, week.shop.sizes, week.shop.people, week.shop.metals)
 
 
 def _save_jobs(session: Session, before: Mapping[str, Job], after: Mapping[str, Job]) -> None:
@@ -208,6 +239,17 @@ def _save_jobs(session: Session, before: Mapping[str, Job], after: Mapping[str, 
         # a job from the archive keeps what was ordered of it; the week knows only what is still to cast
         if not nouns.restore(session, Job, job):
             nouns.add(session, after[job])
+    for job in before.keys() & after.keys():
+        if before[job] != after[job]:
+            _change_job(session, before[job], after[job])
+
+
+def _change_job(session: Session, before: Job, after: Job) -> None:
+    """What the change made different, in the job as it was ordered."""
+    ordered = nouns.find(session, Job, before.id)
+    if ordered is not None:
+        names = [f.name for f in fields(after) if getattr(before, f.name) != getattr(after, f.name)]
+        nouns.put(session, replace(ordered, **{name: getattr(after, name) for name in names}))
 
 
 def _marked(old: Any, new: Any) -> Any:

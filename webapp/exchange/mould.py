@@ -115,4 +115,7 @@ class KilnDocument(Document[Kiln]):
     cooldown_minutes: Minutes = Field(description="From the last flask out until the next load may go in, in minutes")
     cost: Whole = Field(description="What one load is worth in the plan's cost units")
     outages: tuple[OutageDocument, ...] = Field((), description="Days on which it is not in service")
+    nights: tuple[Day, ...] = Field(
+        (), description="Days (ISO dates) on whose night it may run with nobody in the shop, if that is allowed, until noon"
+    )
     sources: Sources = Field(default_factory=dict, description=SOURCES)

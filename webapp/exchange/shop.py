@@ -7,7 +7,7 @@ from typing import Annotated
 from pydantic import Field
 
 from domain.shop.alloy import Heat
-from domain.shop.casting import CastingMachine, MachineKind, Person, Shift, Weekday
+from domain.shop.casting import CastingMachine, DayHours, MachineKind, Person, Shift, Weekday
 from domain.shop.shop import Shop, ShopRules
 from domain.units import Length, Mass, Share
 from webapp.exchange.document import Document
@@ -22,7 +22,7 @@ from webapp.exchange.mould import (
     OutageDocument,
     PatternMaterialDocument,
 )
-from webapp.exchange.plain import Count, Flag, InOrder, MinuteOfDay, Minutes, Name, Timezone, Whole
+from webapp.exchange.plain import Count, Day, Flag, InOrder, MinuteOfDay, Minutes, Name, Timezone, Whole
 
 
 class CastingMachineDocument(Document[CastingMachine]):
@@ -48,12 +48,19 @@ class ShiftDocument(Document[Shift]):
     closes: MinuteOfDay = Field(description="End, in minutes after local midnight")
 
 
+class DayHoursDocument(Document[DayHours]):
+    day: Day = Field(description="The day, an ISO date")
+    opens: MinuteOfDay = Field(description="Start, in minutes after local midnight")
+    closes: MinuteOfDay = Field(description="End, in minutes after local midnight")
+
+
 class PersonDocument(Document[Person]):
     id: Name = Field(description="The person's id, used by flasks of a plan")
     name: Name = Field(description="The person's name")
     casts: Flag = Field(description="True where the person may stand at a casting machine")
     shifts: tuple[ShiftDocument, ...] = Field(description="Working hours in an ordinary week")
     away: tuple[OutageDocument, ...] = Field((), description="Holidays and illness")
+    other_hours: tuple[DayHoursDocument, ...] = Field((), description="Days on which these hours hold, whatever the week says")
 
 
 class ShopRulesDocument(Document[ShopRules]):

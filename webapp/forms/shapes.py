@@ -51,7 +51,7 @@ class Shape:
     document: type[Document[Any]] | None = None
 
 
-DAYS = frozenset({"ready", "due", "first", "last", "since", "arrives"})
+DAYS = frozenset({"day", "ready", "due", "first", "last", "since", "arrives"})
 TIMES = frozenset({"opens", "closes"})
 LONG = frozenset({"notes", "note"})
 

@@ -74,12 +74,13 @@ class FlaskPage(Page):
 
 
 @router.get("/{name}")
-def flask(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLResponse:
+def flask(request: Request, db: Db, settings: TheSettings, name: str, job: str = "") -> HTMLResponse:
     with db.read() as session:
         desk = load_desk(session, settings)
         events = happened(session).get(name, ())
     told = tuple((str(e.stage), desk.local(e.at), e.note) for e in events)
-    return answer(request, page_of(desk, name, events=told))
+    asked = Move(job=job, pieces=1, from_flask=name, to=None) if job else None
+    return answer(request, page_of(desk, name, events=told, asked=asked))
 
 
 @router.post("/{name}/pin")

@@ -110,13 +110,13 @@ def keep_move(request: Request, db: Db, settings: TheSettings, name: str, typed:
 
 
 @router.get("/{name}/slots")
-def slots(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLResponse:
+def slots(request: Request, db: Db, settings: TheSettings, name: str, load: str = "") -> HTMLResponse:
     """Where else the whole flask may go; nothing is saved."""
     with db.read() as session:
         desk = load_desk(session, settings)
     planned_flask(desk, name)
     try:
-        best = view.slot_lines(desk.problem, actions.slots_for(desk, name), name)
+        best = view.slot_lines(desk.problem, actions.slots_for(desk, name, load), name)
     except DomainError as error:
         return answer(request, page_of(desk, name, error=str(error)), 422)
     if wants_part(request):

@@ -136,11 +136,13 @@ def solve(request: Request, db: Db, runner: TheRunner) -> Response:
 def plan(request: Request, db: Db, settings: TheSettings, runner: TheRunner, typed: Typed) -> Response:
     try:
         seconds = _seconds(typed.get("seconds", ""))
-        moves = hand_made.settled(db, typed.get("by_hand", ""))
+        wish = typed.get("by_hand", "")
+        moves = hand_made.question(db, wish)
         if moves is not None:
             page = HandMadePage(title="Plan again?", moves=moves, seconds=typed.get("seconds", ""), anew=_anew(typed))
             return answer(request, page, 409)
-        planning.start_planning(db, runner, settings, seconds, anew=_anew(typed))
+        with hand_made.kept(db, wish):
+            planning.start_planning(db, runner, settings, seconds, anew=_anew(typed))
     except DomainError as error:
         with db.read() as session:
             desk = planning.load_desk(session, settings)
@@ -193,7 +195,7 @@ def _page(desk: Desk, state: SolveState, *, error: str = "", seconds: str = "", 
         broken=planning.broken_now(desk) if planned else (),
         overdue=planning.overdue(desk),
         late=view.late_jobs(problem, shown, desk.findings.late),
-        left_out=view.left_out_jobs(problem, shown),
+        left_out=view.left_out_jobs(problem, shown, desk.findings.out),
         orders=order_lines(problem, shown, desk.now.date()),
         days=view.flask_days(problem, shown, desk.pins, desk.stages),
         loads=view.load_lines(problem, shown),

@@ -27,6 +27,7 @@ LETTER = 7.0
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Block:
     """A span on a lane. ``kind`` names its style; ``words`` say all of it to who cannot see it.
+    ``load``: the kiln load that it shows.
     ``label`` stands in the block, or at ``label_x`` beside it; where it finds no room, ``short`` takes
     its place, or nothing. ``joins``: a label without room waits for the next one, and both stand
     beside that block."""
@@ -38,6 +39,7 @@ class Block:
     words: str
     short: str = ""
     href: str = ""
+    load: str = ""
     joins: bool = False
     row: int = 0
     x: float = 0.0
@@ -192,15 +194,16 @@ def load_blocks(problem: Problem, load: KilnLoad, flasks: list[PlannedFlask]) ->
             short=load.id,
             words=f"kiln load {load.id}, {count}, {program}, {span(clock, load.start, load.program_end)}",
             href=f"/week#load-{load.id}",
+            load=load.id,
         )
     ]
     if flasks:
         first, last = min(f.cast_start for f in flasks), max(f.cast_start for f in flasks)
         soak = f"{load.id} soaks and waits, {span(clock, load.program_end, first)}"
-        blocks.append(Block(kind="soak", start=load.program_end, end=first, label="soak", words=soak))
+        blocks.append(Block(kind="soak", start=load.program_end, end=first, label="soak", words=soak, load=load.id))
         if last > first:
             words = f"{load.id} is cast from, {span(clock, first, last)}"
-            blocks.append(Block(kind="pour", start=first, end=last, label="cast", words=words))
+            blocks.append(Block(kind="pour", start=first, end=last, label="cast", words=words, load=load.id))
     return blocks
 
 

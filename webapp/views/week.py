@@ -13,6 +13,7 @@ from domain.planning.plan import FlaskCharge, From, KilnLoad, LeftOut, Level, Pl
 from domain.planning.problem import PlanJob, Problem
 from domain.shop.jobs import Job
 from domain.units import Mass, total
+from webapp.views.trying import Fields, fields_to_try
 
 LEVEL_WORDS = {
     "left out": ("Left out", "piece × weight", "pieces × weight"),
@@ -28,20 +29,33 @@ LEVEL_WORDS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LateJob:
-    """``done``: the day of its last knock-out. ``reasons``: at most three, each with its remedy."""
+    """``done``: the day of its last knock-out. ``reasons``: at most three, each with its change."""
 
     job: PlanJob
     done: date
     days: int
     flasks: tuple[str, ...]
-    reasons: tuple[Reason, ...]
+    reasons: tuple[Why, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeftOutJob:
+    """``reasons``: at most three, each with its change."""
+
     job: str
     name: str
     left_out: LeftOut
+    reasons: tuple[Why, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Why:
+    """One reason, the change that would mend it, and the fields with which What if tries it, none where it
+    cannot."""
+
+    reason: str
+    remedy: str
+    try_it: Fields
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,6 +116,15 @@ class LevelLine:
     proven: bool
     by_hand: int | None
 
+    @property
+    def how_good(self) -> str:
+        """In words: how far from the best possible, given the levels above."""
+        if self.proven:
+            return "proven best"
+        if not self.bound:
+            return "not proven; the best possible is not known"
+        return f"at most {-(-100 * (self.value - self.bound) // self.bound)} % above the best possible"
+
     def said(self, value: int | None) -> str:
         """A value of this level with its unit."""
         return "not known" if value is None else f"{value} {self.one if value == 1 else self.many}"
@@ -119,14 +142,23 @@ def _late_job(problem: Problem, plan: Plan, late: Late) -> LateJob:
         done=problem.clock.day_of(max(f.knockout_end for f in flasks)),
         days=late.days,
         flasks=tuple(f.id for f in flasks),
-        reasons=late.reasons[:3],
+        reasons=_whys(late.reasons),
     )
 
 
-def left_out_jobs(problem: Problem, plan: Plan) -> tuple[LeftOutJob, ...]:
-    known = problem.job
-    named = [(entry, known[entry.job].name if entry.job in known else entry.job) for entry in plan.left_out]
-    return tuple(LeftOutJob(job=entry.job, name=name, left_out=entry) for entry, name in named)
+def left_out_jobs(problem: Problem, plan: Plan, why: Mapping[str, tuple[Reason, ...]]) -> tuple[LeftOutJob, ...]:
+    """As the plan lists them, each with what is found in its way now."""
+    return tuple(_left_out_job(problem, entry, why.get(entry.job, ())) for entry in plan.left_out)
+
+
+def _left_out_job(problem: Problem, entry: LeftOut, found: tuple[Reason, ...]) -> LeftOutJob:
+    known = problem.job.get(entry.job)
+    as_planned = (Why(reason=entry.reason, remedy=entry.remedy, try_it=()),)
+    return LeftOutJob(job=entry.job, name=known.name if known else entry.job, left_out=entry, reasons=_whys(found) or as_planned)
+
+
+def _whys(reasons: tuple[Reason, ...]) -> tuple[Why, ...]:
+    return tuple(Why(reason=r.reason, remedy=r.remedy, try_it=fields_to_try(r.change)) for r in reasons[:3])
 
 
 def flask_days(problem: Problem, plan: Plan, pins: Mapping[str, str], stages: Mapping[str, str]) -> tuple[FlaskDay, ...]:

@@ -57,6 +57,8 @@ class Choices:
     kilns: tuple[Choice, ...]
     sizes: tuple[Choice, ...]
     people: tuple[Choice, ...]
+    machines: tuple[Choice, ...]
+    alloys: tuple[Choice, ...]
     metals: tuple[Choice, ...]
     held: tuple[Choice, ...]
     jobs: tuple[Choice, ...]
@@ -101,6 +103,8 @@ def choices(shop: Shop, jobs: tuple[Job, ...], held: tuple[Job, ...]) -> Choices
         kilns=tuple((k.id, k.name) for k in in_service),
         sizes=tuple((s.id, f"{s.name} (owned: {s.owned})") for s in shop.sizes),
         people=tuple((p.id, p.name) for p in shop.people),
+        machines=tuple((m.id, m.name) for m in shop.machines),
+        alloys=tuple((a.id, a.name) for a in shop.alloys),
         metals=tuple((m.id, m.name) for m in shop.metals),
         held=_jobs(held),
         jobs=_jobs(jobs),

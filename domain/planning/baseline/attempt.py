@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from domain.planning.baseline.drafts import Draft, Obstacle, Ride, Timed, falling
 from domain.planning.baseline.times import Timetable, clash, latest_gap
 from domain.planning.clock import Minute
+from domain.planning.nights import alone_until, burning
 from domain.planning.problem import PlanDay
 from domain.shop.burnout import BurnoutProgram, Kiln
 from domain.shop.shop import ShopRules
@@ -88,10 +89,12 @@ class Attempt:
         if self.kiln.unattended:
             load_at = self.table.hours.latest_open(start)
             return (load_at, start) if load_at is not None and load_at >= self.table.problem.now else None
-        for opens, closes in reversed(self.table.hours.open_days):
-            at = min(start, closes - self.program.minutes)
-            if at >= max(opens, self.table.problem.now):
-                return at, at
+        problem, hours = self.table.problem, self.table.hours
+        for opens, closes, ends in reversed(burning(problem, self.kiln, hours.open_days)):
+            at = min(start, ends - self.program.minutes)
+            load_at = min(at, closes)
+            if load_at >= max(opens, problem.now):
+                return load_at, at
         return None
 
     def _invest(self, load_at: Minute) -> dict[str, Minute] | Obstacle:
@@ -221,6 +224,7 @@ class Attempt:
         """The program starts as late as the first cast allows, so that nothing waits hot for nothing."""
         first = min(t.cast_start for t in timed)
         latest = first - self._rules.soak_minutes - self.program.minutes
-        if self.kiln.unattended:
-            start = max(start, latest)
+        until = alone_until(self.table.problem, self.kiln, load_at)
+        if until is not None:
+            start = max(start, min(latest, until - self.program.minutes))
         return Ride(self.load_id, self.kiln.id, self.program.id, load_at, start, start + self.program.minutes, tuple(timed))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from datetime import datetime, time, timedelta
 
 from domain.planning.checking.case import Case, Violation, degrees, jobs_of, millimetres, overlaps
 from domain.planning.clock import Minute
@@ -162,9 +163,18 @@ def _attended(case: Case, load: KilnLoad) -> Iterator[str]:
         yield f"kiln load {load.id} starts at {case.when(load.start)}, before it goes in at {case.when(load.load_at)}"
     if not case.open_for(load.load_at, load.load_at):
         yield f"kiln load {load.id} goes in at {case.when(load.load_at)}, when nobody is there"
-    if kiln and not kiln.unattended and not case.open_for(load.load_at, load.program_end):
+    if kiln and not kiln.unattended and not case.open_for(load.load_at, load.program_end) and not _allowed_night(case, kiln, load):
         until = case.when(load.program_end)
         yield f"kiln {kiln.id} may not run unattended, load {load.id} runs from {case.when(load.load_at)} to {until}"
+
+
+def _allowed_night(case: Case, kiln: Kiln, load: KilnLoad) -> bool:
+    """Whether the load goes in on a day whose night the kiln may run, and is burnt out by noon of the next."""
+    day = case.day(load.load_at)
+    if day.isoformat() not in kiln.nights:
+        return False
+    ends = case.problem.clock.local(load.program_end).replace(tzinfo=None)
+    return ends <= datetime.combine(day + timedelta(days=1), time(12))
 
 
 def _in_service(case: Case, load: KilnLoad) -> Iterator[str]:

@@ -8,6 +8,7 @@ from typing import TypeAlias
 
 from domain.planning.calendar import plan_day, shifts_on
 from domain.planning.problem import Melt, PersonShift, PlanDay, PlanJob, Problem, Window
+from domain.shop.burnout import Kiln
 from domain.units import Mass
 
 
@@ -119,13 +120,17 @@ class WorkOn:
 
 @dataclass(frozen=True, slots=True)
 class NightLoad:
-    """A kiln may run and start with nobody in the shop."""
+    """A kiln may run and start with nobody in the shop, on all days or on the night of one (ISO date)."""
 
     kiln: str
+    day: str | None = None
 
     def apply(self, problem: Problem) -> Problem:
-        kilns = tuple(replace(k, unattended=True) if k.id == self.kiln else k for k in problem.shop.kilns)
+        kilns = tuple(self._allowed(k) if k.id == self.kiln else k for k in problem.shop.kilns)
         return replace(problem, shop=replace(problem.shop, kilns=kilns))
+
+    def _allowed(self, kiln: Kiln) -> Kiln:
+        return replace(kiln, unattended=True) if self.day is None else replace(kiln, nights=(*kiln.nights, self.day))
 
 
 @dataclass(frozen=True, slots=True)

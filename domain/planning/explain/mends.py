@@ -159,9 +159,15 @@ class Mends:
             if not kiln.in_service or self.problem.kiln_outages.get(kiln.id):
                 found.append(KilnBack(kiln.id))
             if not kiln.unattended:
-                found.append(NightLoad(kiln.id))
+                found += [*(NightLoad(kiln.id, night) for night in self._nights(days)), NightLoad(kiln.id)]
         like = [k.id for k in self.problem.shop.kilns if k.in_service]
         return [*found, *(SecondKiln(k, d.date) for d in days[:DAYS] for k in like[:2])]
+
+    def _nights(self, days: list[PlanDay]) -> list[str]:
+        """Working days before those tried, on which a load would go in."""
+        opens = [d for d in self.problem.days if d.opens is not None and d.closes is not None and d.closes > self.problem.now]
+        before = [[d.date for d in opens if d.date < day.date][-1:] for day in days[:DAYS]]
+        return list(dict.fromkeys(night for nights in before for night in nights))
 
     def _hours(self, days: list[PlanDay]) -> list[Change]:
         longer: list[Change] = [Overtime(d.date, n) for n in (60, 120, 240) for d in days[:DAYS]]

@@ -121,7 +121,8 @@ class Obstacles:
         if isinstance(change, NightLoad):
             why = f"{name} does not run with nobody in the shop, and by day there is no time before casts on {cast}"
             may = "if the fire code, the landlord and the insurer allow it"
-            return 7, why, f"Run a night load in {name} for casts on {cast}, {may}."
+            when = f" on the night of {day_words(change.day)}" if change.day else ""
+            return 7, why, f"Run a night load in {name}{when} for casts on {cast}, {may}."
         taken = self._loads(change.kiln, places)
         why = f"{name} is taken{taken} before casts on {day_words(change.day)}"
         return 7, why, f"Run one more load in another kiln like {name} for casts on {day_words(change.day)}."

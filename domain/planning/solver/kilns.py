@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from domain.planning.nights import burning
 from domain.planning.solver.case import Span, joined
 from domain.planning.solver.parts import FlaskVars, LoadVars, Parts, Var
 
@@ -38,14 +39,15 @@ def _times(parts: Parts, load: LoadVars) -> None:
 
 
 def _attended(parts: Parts, load: LoadVars) -> None:
-    """A kiln that may not run alone has its whole program within one day's hours."""
+    """A kiln that may not run alone has its whole program within one day's hours, or a night that is allowed."""
     if load.kiln.unattended:
         return
     days = []
-    for opens, closes in parts.case.hours.open_days:
+    for opens, closes, ends in burning(parts.case.problem, load.kiln, parts.case.hours.open_days):
         day = parts.flag(f"{load.kiln.id}#{load.number} within {opens}")
         parts.model.add(load.load_at >= opens).only_enforce_if(day)
-        parts.model.add(load.end <= closes).only_enforce_if(day)
+        parts.model.add(load.load_at <= closes).only_enforce_if(day)
+        parts.model.add(load.end <= ends).only_enforce_if(day)
         days.append(day)
     parts.model.add(sum(days) == load.used)
 

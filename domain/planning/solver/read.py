@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from domain.planning.baseline.drafts import Draft, Ride, Timed, as_flask, as_load, draft
 from domain.planning.measure import measure
+from domain.planning.nights import alone_until
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.planning.solver.parts import FlaskVars, LoadVars, Parts, Var
 
@@ -97,9 +98,10 @@ class _Reading:
             return None
         program = next(p for p in load.programs if self.value(load.program[p.id]))
         start = self.value(load.start)
-        if load.kiln.unattended:
+        until = alone_until(self.parts.case.problem, load.kiln, self.value(load.load_at))
+        if until is not None:
             first = min(t.cast_start for t in timed)
-            start = max(start, first - self.parts.rules.soak_minutes - program.minutes)
+            start = max(start, min(first - self.parts.rules.soak_minutes, until) - program.minutes)
         timed.sort(key=lambda t: (t.cast_start, -t.temperature))
         name = self.names.load(load.kiln.id, [t.draft.id for t in timed])
         return Ride(name, load.kiln.id, program.id, self.value(load.load_at), start, start + program.minutes, tuple(timed))

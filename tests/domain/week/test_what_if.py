@@ -30,6 +30,7 @@ from domain.week.what_if import (
     changed,
     words,
 )
+from domain.week.what_if_more import LongerDay, WorksOn
 from webapp.demo import demo_week
 
 MONDAY = date(2026, 3, 2)
@@ -73,6 +74,35 @@ def test_night_loads_concern_one_kiln(week: Week) -> None:
     after = changed(week, (NightLoads(kiln=week.shop.kilns[-1].id),))
     assert after.shop.kilns[-1].unattended
     assert after.shop.kilns[:-1] == week.shop.kilns[:-1]
+
+
+def test_one_night_is_allowed_and_no_other(week: Week) -> None:
+    kilns = tuple(replace(k, unattended=False) for k in week.shop.kilns)
+    dark = replace(week, shop=replace(week.shop, kilns=kilns))
+    kiln = week.shop.kilns[-1]
+    change = NightLoads(kiln=kiln.id, day="2026-03-04")
+    problem = problem_of(changed(dark, (change,)))
+    plan = plan_by_hand(problem)
+    hours = [(d.opens, d.closes) for d in problem.days if d.opens is not None and d.closes is not None]
+    nights = [load for load in plan.loads if not any(a <= load.load_at and load.program_end <= b for a, b in hours)]
+    assert [(load.kiln, problem.clock.day_of(load.load_at).isoformat()) for load in nights] == [(kiln.id, "2026-03-04")]
+    assert check(problem, plan, metal=False) == ()
+    assert [v.rule for v in check(problem_of(dark), plan, metal=False)] == [7]
+    assert "on the night of Wed 4 Mar" in change.words(week)
+
+
+def test_a_longer_day_is_one_day_alone(week: Week) -> None:
+    before, after = problem_of(week), problem_of(changed(week, (LongerDay(day="2026-03-04", minutes=60),)))
+    longer = [(a.date, b.closes - a.closes) for a, b in zip(before.days, after.days, strict=True) if a.closes and b.closes]
+    assert {day: more for day, more in longer if more} == {"2026-03-04": 60}
+
+
+def test_who_works_on_a_day_off_has_hours_that_day_alone(week: Week) -> None:
+    after = problem_of(changed(week, (WorksOn(person="ilko", day="2026-03-07"),)))
+    saturday = 5 * 24 * 60
+    assert [s.person for s in after.shifts if saturday <= s.opens < saturday + 1440] == ["ilko"]
+    with pytest.raises(DomainError, match="works on Fri 6 Mar already"):
+        changed(week, (WorksOn(person="ilko", day="2026-03-06"),))
 
 
 def test_who_is_away_has_no_shift_that_day(week: Week) -> None:

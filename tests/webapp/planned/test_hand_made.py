@@ -81,6 +81,20 @@ async def test_kept_moves_are_pinned_in_one_press_and_stand_in_the_new_plan(
         assert {pin.reason for pin in flasks.pins(session).values()} == {"moved by hand"}
 
 
+async def test_pins_are_taken_back_where_the_planner_is_busy_and_pages_answer_meanwhile(
+    client: httpx.AsyncClient, app: FastAPI, db: Database, moved: tuple[str, str]
+) -> None:
+    assert (await client.post("/week/plan", data={"seconds": "600", "by_hand": "lose"})).status_code == 303
+    refused = await client.post("/week/plan", data={"seconds": "2", "by_hand": "keep"})
+    assert refused.status_code == 422
+    assert "being planned already" in refused.text
+    with db.read() as session:
+        assert flasks.pins(session) == {}
+    for page in ("/week", "/today", "/jobs", f"/flask/{moved[0]}", f"/flask/{moved[0]}/slots", "/what-if"):
+        assert (await client.get(page)).status_code == 200, f"{page} while the planner works"
+    assert app.state.runner.state(SHOP).busy
+
+
 async def test_who_does_not_keep_them_plans_without_pins(
     client: httpx.AsyncClient, app: FastAPI, db: Database, moved: tuple[str, str]
 ) -> None:

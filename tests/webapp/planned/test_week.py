@@ -122,9 +122,15 @@ async def test_planning_makes_a_checked_plan_and_says_what_it_reached(
     assert f"Plan {after.version} is ready." in text
     by_hand = by_hand_levels(after.note)["flasks and loads"]
     (level,) = [one for one in after.plan.levels if one.name == "flasks and loads"]
+    assert level.bound
     assert level.value <= by_hand
     assert f"Flasks and kiln loads {level.value} cost points {level.bound} cost points" in text
-    assert f"{'yes' if level.proven else 'no'} {by_hand} cost points" in text
+    how = (
+        "proven best"
+        if level.proven
+        else f"at most {-(-100 * (level.value - level.bound) // level.bound)} % above the best possible"
+    )
+    assert f"{how} {by_hand} cost points" in text
 
 
 async def test_stopping_keeps_the_best_plan_so_far(client: httpx.AsyncClient, app: FastAPI, db: Database) -> None:

@@ -7,7 +7,7 @@ from sqlmodel import Field
 
 from domain.shop.alloy import Bond, CoolingRule, ElementRange, FinenessStandard, Heat, Section, Suitability
 from domain.shop.burnout import Outage, Segment
-from domain.shop.casting import MachineKind, Shift
+from domain.shop.casting import DayHours, MachineKind, Shift
 from domain.sources import Source
 from domain.units import Density, Length, Mass, Share, Temperature, TemperatureRange, Volume
 from webapp.store.columns import (
@@ -146,6 +146,7 @@ class KilnRow(Entity, table=True):
     cooldown_minutes: int
     cost: int
     outages: tuple[Outage, ...] = kept(OUTAGES, default=())
+    nights: tuple[str, ...] = kept(JsonOf(tuple[str, ...]), default=(), sa_column_kwargs={"server_default": "[]"})
     sources: Mapping[str, Source] = kept(SOURCES, default_factory=dict)
 
 
@@ -175,6 +176,7 @@ class PersonRow(Entity, table=True):
     casts: bool
     shifts: tuple[Shift, ...] = kept(JsonOf(tuple[Shift, ...]))
     away: tuple[Outage, ...] = kept(OUTAGES, default=())
+    other_hours: tuple[DayHours, ...] = kept(JsonOf(tuple[DayHours, ...]), default=(), sa_column_kwargs={"server_default": "[]"})
 
 
 class ClosureRow(Kept, table=True):

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator
-from datetime import date, timedelta
+from datetime import date, datetime, time, timedelta
 from itertools import combinations
 from typing import Any
 
@@ -194,7 +194,10 @@ def load_faults(problem: Problem, plan: Plan, load: KilnLoad) -> Iterator[Fault]
     if not kiln.in_service or load.load_at > load.start or load.load_at < problem.now:
         yield 7, "load"
     day = [h for h in hours(problem) if load.load_at in h]
-    if not day or not (kiln.unattended or load.program_end in day[0]):
+    went_in = problem.clock.local(load.load_at)
+    noon = datetime.combine(went_in.date() + timedelta(days=1), time(12))
+    night = went_in.date().isoformat() in kiln.nights and problem.clock.local(load.program_end).replace(tzinfo=None) <= noon
+    if not day or not (kiln.unattended or night or load.program_end in day[0]):
         yield 7, "nobody there"
 
 
