@@ -219,9 +219,12 @@ def _least_cost(trees: Trees, wanted: dict[str, int]) -> int:
 
 def most_slots(trees: Trees, plan: Plan) -> tuple[dict[str, int], dict[str, int]] | None:
     """How many flasks per melt, and loads per kiln, a plan may have that is not dearer than this one. None
-    where the levels before cost are not proven, because then a dearer plan may be better."""
+    where the levels before cost are not proven, because then a dearer plan may be better, and where something
+    is left out that could be planned, because the cheapest flasks are those of everything that can."""
     bounds = _first_bounds(trees, plan)
-    if any(level.value > bounds[level.name] for level in plan.levels[:2]):
+    if plan.levels[0].value > _known(trees.problem).impossible or any(
+        level.value > bounds[level.name] for level in plan.levels[:2]
+    ):
         return None
     problem, wanted = trees.problem, possible(trees)
     jobs = _by_melt(trees, wanted)
