@@ -32,6 +32,8 @@ SHARED_DATA = Path(__file__).resolve().parents[2] / "shared" / "data"
 SERVER = os.environ.get("CASTWEEK_TEST_DATABASE_URL", "")
 DEMO_NOW = datetime(2026, 3, 2, 7, 0)
 """A Monday, an hour before the demo's studio opens."""
+LONG = ("test_planner.py", "test_replans.py", "test_explain_mends.py", "test_brute_force.py", "test_demo.py", "test_week.py")
+"""files that take longest"""
 
 
 @pytest.fixture(scope="session")
@@ -132,9 +134,17 @@ def demo_settings() -> Callable[[str], Settings]:
     return settings
 
 
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
+    """Folders are shared out among processes, file by file; what is named more narrowly runs in one."""
+    folders = any(Path(argument.partition("::")[0]).is_dir() for argument in config.args)
+    cores = min(os.cpu_count() or 1, 4)
+    return cores if folders and cores > 1 else 0
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Browser tests run last: a driver that has run leaves no event loop for the tests after it."""
-    items.sort(key=lambda item: "browser" in item.path.parts)
+    """Files are begun in this order. Those that take minutes come first, so that no process is left alone with
+    one at the end; browser tests come last."""
+    items.sort(key=lambda item: ("browser" in item.path.parts, item.path.name not in LONG))
 
 
 def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:

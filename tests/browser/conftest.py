@@ -36,8 +36,9 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(pytest.mark.browser)
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
+    """One for each file: while its driver runs, no other test can have an event loop."""
     executable = shutil.which("chromium") or shutil.which("chromium-browser")
     if executable is None:
         pytest.skip("no Chromium on this machine: install the system's chromium package to run the browser tests")

@@ -17,7 +17,6 @@ from sqlalchemy.engine import make_url
 from webapp.store.engine import Database
 from webapp.store.tables import METADATA
 
-
 NUMBERS = count(1)
 
 

@@ -71,9 +71,7 @@ def test_what_was_in_conflict_is_run_again_but_not_for_ever() -> None:
     assert len(tried) == TRIES
 
 
-async def test_a_request_in_conflict_is_run_again_from_its_first_byte(
-    app: FastAPI, client: httpx.AsyncClient, db: Database
-) -> None:
+async def test_a_request_in_conflict_is_run_again_from_its_first_byte(client: httpx.AsyncClient, db: Database) -> None:
     begun = threading.Semaphore(2)
     original = nouns.add
 
@@ -90,9 +88,7 @@ async def test_a_request_in_conflict_is_run_again_from_its_first_byte(
         assert session.connection().execute(text("SELECT count(*) FROM closure")).scalar_one() == 1
 
 
-async def test_a_database_that_goes_away_is_told_calmly(
-    app: FastAPI, client: httpx.AsyncClient, caplog: pytest.LogCaptureFixture
-) -> None:
+async def test_a_database_that_goes_away_is_told_calmly(app: FastAPI, client: httpx.AsyncClient) -> None:
     def gone() -> None:
         raise Unavailable("it does not answer")
 
