@@ -65,6 +65,8 @@ def test_a_program_stands_at_its_hours_on_its_kilns_lane(problem: Problem, plan:
 
 
 def test_the_week_is_seen_at_once_and_days_without_anybody_are_narrower(problem: Problem, plan: Plan) -> None:
+    after_the_weekend = replace(plan.flasks[0], id="F99", knockout_end=plan.flasks[0].knockout_end + 6 * 1440)
+    plan = replace(plan, flasks=(*plan.flasks, after_the_weekend))
     axis = week_axis(problem, plan, problem.now)
     assert axis.width == WIDTH
     midnights = [tick.x for tick in axis.ticks if tick.day]
