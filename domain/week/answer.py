@@ -144,7 +144,7 @@ def _planned(problem: Problem, tightened: Problem, asked: _Asked) -> Plan:
     if problem.previous is not None and not asked.anew:
         steady, objection = _steady(trees, by_hand, asked)
         if steady is not None:
-            return bounded(Trees(problem), replace(steady, made_by="planner"))
+            return bounded(Trees(problem), replace(steady, made_by="planner"), whole=not asked.deterministic)
     start = _mended(trees) or by_hand
     asked.tell("first plan, as by hand" if start is by_hand else "the plan that was read, mended", start)
     found = _better(tightened, polish(tightened, _searched(trees, start, asked)), start)
@@ -154,7 +154,7 @@ def _planned(problem: Problem, tightened: Problem, asked: _Asked) -> Plan:
         best = replace(best, levels=measure(problem, best))
     if objection:
         best = replace(best, notes=(*best.notes, f"Planned anew, because the checker objected to the mended plan: {objection}."))
-    return bounded(Trees(problem), best)
+    return bounded(Trees(problem), best, whole=not asked.deterministic)
 
 
 def _each_mended(trees: Trees, plan: Plan) -> Plan:

@@ -19,17 +19,18 @@ from domain.planning.search.columns_families import Family, families
 
 FEW = 80
 """Jobs up to which whole flasks and loads are asked for."""
-NODES = 40
+NODES = 1
 """Branches of the program with whole flasks and loads."""
 SECONDS = 3.0
-"""Time for them, which only a slow machine needs; what is found by then holds too."""
+"""Time for them; what is found by then holds too."""
 
 
-def bounded(trees: Trees, plan: Plan) -> Plan:
-    """The plan with a bound at each level, valid given the levels before it."""
+def bounded(trees: Trees, plan: Plan, *, whole: bool) -> Plan:
+    """The plan with a bound at each level, valid given the levels before it. ``whole``: see ``week_bounds``; how far
+    that comes depends on the machine."""
     if all(level.proven for level in plan.levels[:3]):
         return replace(plan, levels=tuple(with_bound(level, 0) for level in plan.levels))
-    bounds = week_bounds(trees, plan, whole=True)
+    bounds = week_bounds(trees, plan, whole=whole)
     return replace(plan, levels=tuple(with_bound(level, bounds[level.name]) for level in plan.levels))
 
 
