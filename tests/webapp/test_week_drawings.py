@@ -65,7 +65,9 @@ def test_a_program_stands_at_its_hours_on_its_kilns_lane(problem: Problem, plan:
 
 
 def test_the_week_is_seen_at_once_and_days_without_anybody_are_narrower(problem: Problem, plan: Plan) -> None:
-    after_the_weekend = replace(plan.flasks[0], id="F99", knockout_end=plan.flasks[0].knockout_end + 6 * 1440)
+    first, week = plan.flasks[0], 7 * 1440
+    times = ("invest_start", "invest_end", "cast_start", "cast_end", "knockout_start", "knockout_end")
+    after_the_weekend = replace(first, id="F99", **{name: getattr(first, name) + week for name in times})
     plan = replace(plan, flasks=(*plan.flasks, after_the_weekend))
     axis = week_axis(problem, plan, problem.now)
     assert axis.width == WIDTH
