@@ -57,6 +57,9 @@ def charge(
     Raises ``InvalidValue`` where a lot does not hold so much, or a customer's own metal would be blended
     or go into another's job.
     """
+    before = books.with_key(session, key)
+    if before is not None:
+        return Written(before, False)
     planned = planned_flask(session, flask)
     weighed = [(lot(name), _part(session, name, mass)) for name, mass in parts.items() if mass.base]
     if not weighed:

@@ -171,3 +171,14 @@ def test_a_repeated_request_gets_the_same_answer(db: Database, first: PlannedFla
         again = melts.weigh_out(session, first.id, {}, Mass(0), key="once")
         assert not again.fresh
         assert again.entry == melts.books_of(session, first.id).kind(EntryKind.CAST)[0].id
+
+
+def test_a_charge_that_is_sent_twice_is_weighed_in_once(db: Database, first: PlannedFlask) -> None:
+    before = _lots(db)
+    name = next(iter(_parts(db, first.id)))
+    for fresh in (True, False):
+        with db.write() as session:
+            assert melts.charge(session, first.id, {name: before[name]}, key="sent twice").fresh is fresh
+    assert name not in _lots(db) or not _lots(db)[name].base
+    with db.read() as session:
+        assert books.balance(session, melt(first.id)).mass == before[name]
