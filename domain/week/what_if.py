@@ -10,6 +10,7 @@ from typing import Any, Protocol, TypeVar
 
 from domain.errors import DomainError
 from domain.planning.calendar import arrival
+from domain.planning.explain.words import day_words
 from domain.shop.burnout import Kiln, Outage
 from domain.shop.jobs import Job
 from domain.week.week import Week
@@ -40,7 +41,7 @@ class NightLoads:
         return _kiln(week, replace(kiln, nights=tuple(sorted({*kiln.nights, self.day}))))
 
     def words(self, week: Week) -> str:
-        when = f" on the night of {_day(self.day)}" if self.day else ""
+        when = f" on the night of {day_words(self.day)}" if self.day else ""
         return f"{named(week.shop.kilns, self.kiln, 'kiln').name} may run and start with nobody in the shop{when}"
 
 
@@ -105,7 +106,7 @@ class TakeJob:
 
     def words(self, week: Week) -> str:  # noqa: ARG002 (a change of the week as the others are)
         pieces = f"{self.job.quantity} piece{'s' if self.job.quantity != 1 else ''}"
-        return f"job {self.job.id} {self.job.item} is taken, {pieces} due {_day(self.job.due)}"
+        return f"job {self.job.id} {self.job.item} is taken, {pieces} due {day_words(self.job.due)}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,7 +175,7 @@ class MetalBy:
         return replace(week, shop=replace(week.shop, metals=with_changed(week.shop.metals, replace(metal, lead_days=lead))))
 
     def words(self, week: Week) -> str:
-        return f"{named(week.shop.metals, self.metal, 'metal').name} ordered today is here on {_day(self.day)}"
+        return f"{named(week.shop.metals, self.metal, 'metal').name} ordered today is here on {day_words(self.day)}"
 
 
 def changed(week: Week, changes: Sequence[Change]) -> Week:
@@ -222,17 +223,12 @@ def _id(thing: Any) -> str:
 
 def _outage(first: str, last: str) -> Outage:
     if last < first:
-        raise DomainError(f"The last day, {_day(last)}, is before the first, {_day(first)}.")
+        raise DomainError(f"The last day, {day_words(last)}, is before the first, {day_words(first)}.")
     return Outage(first=first, last=last)
 
 
 def _span(first: str, last: str) -> str:
-    return f"on {_day(first)}" if first == last else f"from {_day(first)} to {_day(last)}"
-
-
-def _day(iso: str) -> str:
-    day = date.fromisoformat(iso)
-    return f"{day:%a} {day.day} {day:%b}"
+    return f"on {day_words(first)}" if first == last else f"from {day_words(first)} to {day_words(last)}"
 
 
 def _hours(minutes: int) -> str:

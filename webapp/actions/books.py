@@ -12,6 +12,7 @@ from typing import Any
 from domain.books.accounts import Account, AccountKind
 from domain.books.trace import Step, Trace, back_from, forth_from
 from domain.errors import DomainError
+from domain.intake.table import safe_cell
 from webapp.store import books
 from webapp.store.books import Entry
 from webapp.store.engine import Session
@@ -120,13 +121,8 @@ def _csv(heads: tuple[str, ...], rows: Iterable[tuple[Any, ...]]) -> str:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(heads)
-    writer.writerows([_harmless(cell) for cell in row] for row in rows)
+    writer.writerows([safe_cell(cell) if isinstance(cell, str) else cell for cell in row] for row in rows)
     return out.getvalue()
-
-
-def _harmless(cell: Any) -> Any:
-    """A text that a spreadsheet would take for a formula gets a mark that makes it a text again."""
-    return f"'{cell}" if isinstance(cell, str) and cell[:1] in ("=", "+", "-", "@", "\t", "\r") else cell
 
 
 def _utc(at: datetime) -> str:

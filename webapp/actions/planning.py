@@ -58,6 +58,11 @@ class Desk:
         return replace(self, now=now, week=week, problem=problem, findings=findings)
 
     @property
+    def version(self) -> int:
+        """Of the current plan; 0 where there is none."""
+        return self.stored.version if self.stored else 0
+
+    @property
     def open_plan(self) -> Plan:
         """The plan without what was knocked out before today; an empty one where there is none."""
         return self.week.previous or Plan()

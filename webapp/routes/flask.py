@@ -109,10 +109,6 @@ def undo(db: Db, name: str, typed: Typed) -> Response:
     return see_other(f"/flask/{name}", f"{name} is not marked {reached} any more.")
 
 
-def version_of(desk: Desk) -> int:
-    return desk.stored.version if desk.stored else 0
-
-
 def planned_flask(desk: Desk, name: str) -> tuple[Plan, PlannedFlask]:
     found = desk.plan.flask(name) if desk.plan else None
     if desk.plan is None or found is None:
@@ -142,7 +138,7 @@ def page_of(
         title=f"Flask {name}",
         flask=name,
         line=line,
-        version=version_of(desk),
+        version=desk.version,
         people=view.people_names(problem, found),
         temperatures=view.common_temperatures(problem, found),
         jobs=view.jobs_in(problem, plan, found),

@@ -102,10 +102,9 @@ def refiner(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
     with db.read() as session:
         desk, pot = load_desk(session, settings), actions.refiners_lot(session)
     lines = refiner_lines(pot, desk.problem.shop.metals)
-    version = desk.stored.version if desk.stored else 0
     page = RefinerPage(
         title="Refiner's lot",
-        head=SheetHead(about="Refiner", day=desk.now.date(), version=version, printed=desk.now),
+        head=SheetHead(about="Refiner", day=desk.now.date(), version=desk.version, printed=desk.now),
         currency=desk.problem.rules.currency,
         pot=pot.mass,
         lines=lines,

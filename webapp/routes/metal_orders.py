@@ -135,10 +135,9 @@ def draft(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
     with db.read() as session:
         desk = load_desk(session, settings)
     lines = view.order_lines(desk.problem, desk.open_plan, desk.now.date())
-    version = desk.stored.version if desk.stored else 0
     page = OrderDraftPage(
         title="Order draft",
-        head=SheetHead(about="Metal", day=desk.now.date(), version=version, printed=desk.now),
+        head=SheetHead(about="Metal", day=desk.now.date(), version=desk.version, printed=desk.now),
         currency=desk.problem.rules.currency,
         lines=lines,
         cost=total(Money, (line.cost for line in lines)),

@@ -14,7 +14,7 @@ from webapp.actions.flask import Move, Tried, WantedSlot
 from webapp.actions.planning import load_desk
 from webapp.pages import Part, answer, see_other, wants_part
 from webapp.routes.edge import Db, TheSettings, Typed, version_in
-from webapp.routes.flask import Compared, compared_levels, page_of, planned_flask, version_of
+from webapp.routes.flask import Compared, compared_levels, page_of, planned_flask
 from webapp.views import places as view
 from webapp.views.places import PlaceLine, SlotLine
 
@@ -70,7 +70,7 @@ def try_move(
     except DomainError as error:
         return answer(request, page_of(desk, name, error=str(error)), 422)
     if wants_part(request):
-        return answer(request, MoveAnswer(flask=name, version=version_of(desk), tried=tried, compared=compared_levels(tried)))
+        return answer(request, MoveAnswer(flask=name, version=desk.version, tried=tried, compared=compared_levels(tried)))
     return answer(request, page_of(desk, name, asked=move, tried=tried))
 
 
@@ -90,7 +90,7 @@ def places(
         trouble = str(error)
     status = 422 if trouble else 200
     if wants_part(request):
-        return answer(request, PlacesAnswer(flask=name, version=version_of(desk), asked=asked, best=best, trouble=trouble), status)
+        return answer(request, PlacesAnswer(flask=name, version=desk.version, asked=asked, best=best, trouble=trouble), status)
     return answer(request, page_of(desk, name, asked=asked, best=best, trouble=trouble), status)
 
 
@@ -120,7 +120,7 @@ def slots(request: Request, db: Db, settings: TheSettings, name: str, load: str 
     except DomainError as error:
         return answer(request, page_of(desk, name, error=str(error)), 422)
     if wants_part(request):
-        return answer(request, SlotsAnswer(flask=name, version=version_of(desk), slots=best))
+        return answer(request, SlotsAnswer(flask=name, version=desk.version, slots=best))
     return answer(request, page_of(desk, name, slots=best))
 
 
