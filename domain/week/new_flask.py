@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import islice
 
 from domain.errors import DomainError
 from domain.planning.baseline.drafts import draft
@@ -11,10 +12,14 @@ from domain.planning.baseline.schedule import Schedule
 from domain.planning.baseline.trees import Contents, Trees
 from domain.planning.check import check
 from domain.planning.clock import Minute
+from domain.planning.measure import values
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.planning.problem import Problem
 from domain.week.refilling import filled, misfit, restacked
 from domain.week.reweighing import measured
+
+SLOTS = 8
+"""Slots of a load that are weighed against each other for a new flask."""
 
 
 def into_new(
@@ -45,7 +50,16 @@ def in_load(
     problem: Problem, plan: Plan, kept: Plan, new: PlannedFlask, contents: Contents, load: KilnLoad, sizes: list[str]
 ) -> Iterator[Plan]:
     """Plans with ``new``, of one of these sizes, at each slot that this load leaves it; measured, the
-    charges as they were. The checker has not seen them."""
+    charges as they were. The best of the first ``SLOTS`` by the levels comes first. The checker has not
+    seen them."""
+    found = _at_slots(problem, plan, kept, new, contents, load, sizes)
+    yield from sorted(islice(found, SLOTS), key=lambda candidate: values(candidate.levels))
+    yield from found
+
+
+def _at_slots(
+    problem: Problem, plan: Plan, kept: Plan, new: PlannedFlask, contents: Contents, load: KilnLoad, sizes: list[str]
+) -> Iterator[Plan]:
     for size in sizes:
         for flask in _riders(problem, kept, load, replace(new, size=size), contents):
             candidate = _stood(problem, kept, flask)

@@ -15,14 +15,11 @@ from domain.planning.measure import measure, values
 from domain.planning.plan import Level, Plan, PlannedFlask
 from domain.planning.problem import Problem
 from domain.week.by_hand import put_into, taken_out
-from domain.week.new_flask import in_load, in_new_load, named_anew, new_sizes, open_loads
+from domain.week.new_flask import SLOTS, in_load, in_new_load, named_anew, new_sizes, open_loads
 from domain.week.reweighing import measured
 
 LOOKS = 14
 """How many places the checker is asked about before it is said that there are no more."""
-
-SLOTS = 8
-"""Slots of a load that are looked at for a new flask."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
