@@ -125,7 +125,7 @@ def test_every_starting_number_names_where_it_comes_from() -> None:
     things = [*starting_materials(), *starting_sizes(), *starting_investments(), *starting_programs()]
     for thing in [*things, *starting_kilns(), *starting_machines()]:
         fields = set(type(thing).__dataclass_fields__)
-        unsourced = {"id", "name", "bond", "bonds", "perforated", "in_service", "outages", "kind", "heat", "sources"}
+        unsourced = {"id", "name", "bond", "bonds", "perforated", "in_service", "outages", "nights", "kind", "heat", "sources"}
         for name in fields - unsourced - set(thing.sources):
             assert name in {"fume", "arm_radius", "speed_rpm"}, f"{thing.id}: {name} has no source"
         assert set(thing.sources) <= fields
