@@ -109,7 +109,7 @@ def _told_why(problem: Problem, plan: Plan) -> Plan:
     if not plan.left_out:
         return plan
     plain = {e.job: e.reason for e in left_out(problem, plan)}
-    tried = why_out(problem, plan)
+    tried = why_out(problem, plan, 1)
     return replace(plan, left_out=tuple(_mendable(e, plain, tried) for e in plan.left_out))
 
 

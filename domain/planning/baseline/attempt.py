@@ -7,11 +7,12 @@ from bisect import insort
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from domain.planning.baseline.drafts import Draft, Obstacle, Ride, Timed, falling
 from domain.planning.baseline.times import Timetable, clash, latest_gap
 from domain.planning.clock import Minute
-from domain.planning.nights import alone_until, burning
+from domain.planning.nights import alone_until
 from domain.planning.problem import PlanDay
 from domain.shop.burnout import BurnoutProgram, Kiln
 from domain.shop.shop import ShopRules
@@ -65,11 +66,15 @@ class Attempt:
         invested = self._invest(load_at)
         if isinstance(invested, Obstacle):
             return invested
-        ready = start + self.program.minutes
+        ready = start + self._lasts
         casts = self._casts(max(first, ready + self._rules.soak_minutes), self.latest_cast(ready))
         if isinstance(casts, Obstacle):
             return casts
         return self._finish(load_at, start, invested, casts)
+
+    @cached_property
+    def _lasts(self) -> Minute:
+        return self.program.minutes
 
     @property
     def _rules(self) -> ShopRules:
@@ -81,17 +86,17 @@ class Attempt:
     def _wait_for_kiln(self, free: Minute) -> None:
         load_at = self.table.hours.next_open(free)
         soak = self._rules.soak_minutes
-        self.not_before = load_at + self.program.minutes + soak if load_at is not None else self.table.problem.end
+        self.not_before = load_at + self._lasts + soak if load_at is not None else self.table.problem.end
 
     def _span(self, first: Minute) -> tuple[Minute, Minute] | None:
         """When the flasks go in and when the program starts, as late as the first cast allows."""
-        start = first - self._rules.soak_minutes - self.program.minutes
+        start = first - self._rules.soak_minutes - self._lasts
         if self.kiln.unattended:
             load_at = self.table.hours.latest_open(start)
             return (load_at, start) if load_at is not None and load_at >= self.table.problem.now else None
         problem, hours = self.table.problem, self.table.hours
-        for opens, closes, ends in reversed(burning(problem, self.kiln, hours.open_days)):
-            at = min(start, ends - self.program.minutes)
+        for opens, closes, ends in reversed(hours.burning[self.kiln.id]):
+            at = min(start, ends - self._lasts)
             load_at = min(at, closes)
             if load_at >= max(opens, problem.now):
                 return load_at, at
@@ -223,8 +228,8 @@ class Attempt:
     def _started_late(self, load_at: Minute, start: Minute, timed: list[Timed]) -> Ride:
         """The program starts as late as the first cast allows, so that nothing waits hot for nothing."""
         first = min(t.cast_start for t in timed)
-        latest = first - self._rules.soak_minutes - self.program.minutes
+        latest = first - self._rules.soak_minutes - self._lasts
         until = alone_until(self.table.problem, self.kiln, load_at)
         if until is not None:
-            start = max(start, min(latest, until - self.program.minutes))
-        return Ride(self.load_id, self.kiln.id, self.program.id, load_at, start, start + self.program.minutes, tuple(timed))
+            start = max(start, min(latest, until - self._lasts))
+        return Ride(self.load_id, self.kiln.id, self.program.id, load_at, start, start + self._lasts, tuple(timed))

@@ -8,6 +8,7 @@ from datetime import date
 from functools import cached_property
 
 from domain.planning.clock import Minute
+from domain.planning.nights import burning
 from domain.planning.problem import PersonShift, PlanDay, Problem, Window
 
 
@@ -21,6 +22,11 @@ class Hours:
     def open_days(self) -> tuple[tuple[Minute, Minute], ...]:
         """Opening and closing of every day on which the shop is open, in order."""
         return tuple((d.opens, d.closes) for d in self.problem.days if d.opens is not None and d.closes is not None)
+
+    @cached_property
+    def burning(self) -> dict[str, tuple[tuple[Minute, Minute, Minute], ...]]:
+        """By kiln: of every open day, from when to when a load may go in, and by when its program ends."""
+        return {k.id: tuple(burning(self.problem, k, self.open_days)) for k in self.problem.shop.kilns}
 
     @cached_property
     def _openings(self) -> list[Minute]:

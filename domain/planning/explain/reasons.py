@@ -9,7 +9,7 @@ from collections import Counter
 from dataclasses import dataclass
 from functools import cached_property
 
-from domain.planning.explain.mends import Mends
+from domain.planning.explain.mends import MOST, Mends
 from domain.planning.explain.never import Reason, never
 from domain.planning.explain.when import Probe
 from domain.planning.measure import days_late, planned_pieces
@@ -77,13 +77,13 @@ def why_late(problem: Problem, plan: Plan) -> tuple[Late, ...]:
     return tuple(Late(job=j, days=late[j], reasons=why.late(problem.job[j], tries=n < TRIED)) for n, j in enumerate(order))
 
 
-def why_out(problem: Problem, plan: Plan) -> dict[str, tuple[Reason, ...]]:
-    """At most three reasons for every job with pieces in no flask, each with what would mend it."""
+def why_out(problem: Problem, plan: Plan, most: int = MOST) -> dict[str, tuple[Reason, ...]]:
+    """At most ``most`` reasons for every job with pieces in no flask, each with what would mend it."""
     why = _Why(problem, plan)
     inside = Counter(planned_pieces(plan))
     missing = [job for job in problem.jobs if job.quantity > inside[job.id]]
     missing.sort(key=lambda job: (-(job.quantity - inside[job.id]) * job.weight, job.id))
-    return {job.id: why.out(job, job.quantity - inside[job.id], tries=n < TRIED) for n, job in enumerate(missing)}
+    return {job.id: why.out(job, job.quantity - inside[job.id], tries=n < TRIED, most=most) for n, job in enumerate(missing)}
 
 
 @dataclass(frozen=True)
@@ -104,9 +104,9 @@ class _Why:
         found = self.mends.reasons(job) if tries else ()
         return found or self.probe.why_late(job)
 
-    def out(self, job: PlanJob, pieces: int, *, tries: bool) -> tuple[Reason, ...]:
+    def out(self, job: PlanJob, pieces: int, *, tries: bool, most: int) -> tuple[Reason, ...]:
         reason = _whole_elsewhere(self.problem, job) or never(self.probe.trees, job)
         if reason is not None and reason.change is not None:
             return (reason,)
-        found = self.mends.reasons(job) if tries else ()
+        found = self.mends.reasons(job, most) if tries else ()
         return found or ((reason,) if reason else (self.probe.why_full(job, pieces),))

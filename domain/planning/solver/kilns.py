@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from domain.planning.nights import burning
 from domain.planning.solver.case import Span, joined
 from domain.planning.solver.parts import FlaskVars, LoadVars, Parts, Var
 
@@ -43,7 +42,7 @@ def _attended(parts: Parts, load: LoadVars) -> None:
     if load.kiln.unattended:
         return
     days = []
-    for opens, closes, ends in burning(parts.case.problem, load.kiln, parts.case.hours.open_days):
+    for opens, closes, ends in parts.case.hours.burning[load.kiln.id]:
         day = parts.flag(f"{load.kiln.id}#{load.number} within {opens}")
         parts.model.add(load.load_at >= opens).only_enforce_if(day)
         parts.model.add(load.load_at <= closes).only_enforce_if(day)
