@@ -30,10 +30,17 @@ from webapp.store.week import load_week, save_plan
 
 SHARED_DATA = Path(__file__).resolve().parents[2] / "shared" / "data"
 SERVER = os.environ.get("CASTWEEK_TEST_DATABASE_URL", "")
+LONG_SLICES = os.environ.get("CASTWEEK_LONG") == "1"
+"""More seeds of what is sampled, as the gate runs them besides."""
 DEMO_NOW = datetime(2026, 3, 2, 7, 0)
 """A Monday, an hour before the demo's studio opens."""
 LONG = ("test_planner.py", "test_replans.py", "test_explain_mends.py", "test_brute_force.py", "test_demo.py", "test_week.py")
 """files that take longest"""
+
+
+@pytest.fixture(scope="session")
+def long_slices() -> bool:
+    return LONG_SLICES
 
 
 @pytest.fixture(scope="session")

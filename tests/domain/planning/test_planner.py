@@ -28,16 +28,16 @@ def planned(week: Problem, seconds: float) -> Plan:
 
 
 @pytest.mark.parametrize("block", range(5))
-def test_fifty_messy_weeks_are_planned_validly_and_never_worse_than_by_hand(studio: ModuleType, block: int) -> None:
+def test_messy_weeks_are_planned_validly_and_never_worse_than_by_hand(studio: ModuleType, block: int, long_slices: bool) -> None:
     better = 0
-    for seed in range(100 + block * 10, 110 + block * 10):
+    for seed in range(100 + block * 10, 100 + block * 10 + (10 if long_slices else 6)):
         week = studio.messy(seed)
         by_hand = plan_by_hand(week)
         plan = planned(week, 0.15)
         assert compare(plan.levels, by_hand.levels) <= 0, f"week {seed}"
         assert all(level.bound is None or level.bound <= level.value for level in plan.levels)
         better += compare(plan.levels, by_hand.levels) < 0
-    assert better >= 2
+    assert better >= (2 if long_slices else 1)
 
 
 def test_a_studio_is_planned_better_than_by_hand(studio: ModuleType) -> None:
