@@ -51,21 +51,21 @@ def test_every_control_of_the_queue_can_be_hit_with_a_glove(page: Page, width: i
         assert page.evaluate(SMALL_CONTROLS) == [], address
 
 
-@pytest.mark.parametrize(("width", "height"), [TABLET, DESK], ids=["tablet", "desk"])
 @pytest.mark.parametrize("address", PAGES)
-def test_nothing_is_scrolled_sideways(page: Page, address: str, width: int, height: int) -> None:
-    page.set_viewport_size({"width": width, "height": height})
+def test_nothing_is_scrolled_sideways(page: Page, address: str) -> None:
     page.goto(address)
-    assert page.evaluate(SIDEWAYS) <= 0
-    assert page.evaluate(WIDER_THAN_THEIR_BOX) == []
+    for width, height in (TABLET, DESK):
+        page.set_viewport_size({"width": width, "height": height})
+        assert page.evaluate(SIDEWAYS) <= 0, width
+        assert page.evaluate(WIDER_THAN_THEIR_BOX) == [], width
 
 
-@pytest.mark.parametrize(("width", "height"), [DESK_AT_200_PERCENT, PHONE, UPRIGHT], ids=["zoomed", "phone", "upright"])
 @pytest.mark.parametrize("address", PAGES)
-def test_on_little_room_only_tables_and_drawings_scroll_in_themselves(page: Page, address: str, width: int, height: int) -> None:
-    page.set_viewport_size({"width": width, "height": height})
+def test_on_little_room_only_tables_and_drawings_scroll_in_themselves(page: Page, address: str) -> None:
     page.goto(address)
-    assert page.evaluate(SIDEWAYS) <= 0
+    for width, height in (DESK_AT_200_PERCENT, PHONE, UPRIGHT):
+        page.set_viewport_size({"width": width, "height": height})
+        assert page.evaluate(SIDEWAYS) <= 0, width
     for box in page.locator(".axis-scroll").all():
         assert box.get_attribute("tabindex") == "0"
         assert box.get_attribute("aria-label")
