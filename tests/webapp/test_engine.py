@@ -36,13 +36,14 @@ def _horizon(db: Database) -> int:
 def test_nothing_is_lost_when_many_read_and_write_at_once(db: Database) -> None:
     before = _horizon(db)
 
-    def one_more(_: int) -> None:
+    def one_more() -> None:
         with db.write() as session:
             days = session.connection().execute(text("SELECT horizon_days FROM shop_rules")).scalar_one()
             session.connection().execute(text(f"UPDATE shop_rules SET horizon_days = {days + 1}"))
 
     with ThreadPoolExecutor(20) as pool:
-        list(pool.map(one_more, range(40)))
+        # in a row of writers PostgreSQL may still see a conflict where there is none
+        list(pool.map(lambda _: again(one_more), range(40)))
     assert _horizon(db) == before + 40
 
 
