@@ -54,6 +54,7 @@ from webapp.security import Guard
 from webapp.settings import MAX_BODY_BYTES, Settings, local_timezone
 from webapp.solving.runner import Runner
 from webapp.solving.trials import Trials
+from webapp.store.answers import prune
 from webapp.store.engine import Database
 from webapp.store.migrations import migrate
 
@@ -105,6 +106,7 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.settings = settings
     app.state.db = Database(settings.database_url)
     migrate(app.state.db)
+    prune(app.state.db)
     app.state.runner = Runner()
     app.state.trials = Trials()
     open_shop(app.state.db, local_timezone())

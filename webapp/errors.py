@@ -28,6 +28,10 @@ class ErrorPage(Page):
     reference: str = ""
 
 
+SIGN_IN = "Castweek-Sign-In"
+"""Header of an answer that refuses whoever is not signed in, or not as the one who made the entry."""
+
+
 class NotSignedIn(Exception):
     """A page or a change that is not for strangers."""
 
@@ -51,7 +55,7 @@ def unexpected(request: Request, request_id: str) -> HTMLResponse:
 
 def _http_error(request: Request, error: HTTPException) -> HTMLResponse:
     title, what, next_step = WORDS.get(error.status_code, ("Refused", str(error.detail), "Go back."))
-    return answer(request, ErrorPage(title=title, what=what, next_step=next_step), error.status_code)
+    return answer(request, ErrorPage(title=title, what=what, next_step=next_step), error.status_code, error.headers)
 
 
 def _bad_request(request: Request, error: RequestValidationError) -> HTMLResponse:
@@ -79,7 +83,8 @@ def _not_signed_in(request: Request, _error: NotSignedIn) -> Response:
         here = request.url.path + (f"?{request.url.query}" if request.url.query else "")
         return RedirectResponse(f"/sign-in?onward={quote(here, safe='')}", 303)
     what = "Nothing was changed: you are not signed in, or no longer."
-    return answer(request, ErrorPage(title="Not signed in", what=what, next_step="Sign in and do it again."), 403)
+    page = ErrorPage(title="Not signed in", what=what, next_step="Sign in and do it again.")
+    return answer(request, page, 403, {SIGN_IN: "needed"})
 
 
 def add_error_pages(app: FastAPI) -> None:

@@ -179,9 +179,17 @@ def answer(request: Request, part: Part, status: int = 200, headers: Mapping[str
     return response
 
 
-def see_other(address: str, said: str = "") -> RedirectResponse:
+class SeeOther(RedirectResponse):
+    """``said``: what is reported where it leads."""
+
+    def __init__(self, address: str, said: str = "") -> None:
+        super().__init__(address, 303)
+        self.said = said
+
+
+def see_other(address: str, said: str = "") -> SeeOther:
     """After a change: look at ``address`` (303), where ``said`` is reported once."""
-    response = RedirectResponse(address, 303)
+    response = SeeOther(address, said)
     if said:
         response.set_cookie(SAID_COOKIE, quote(said), max_age=60, httponly=True, samesite="lax")
     return response

@@ -9,6 +9,8 @@ from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo, available_timezones
 
+from webapp.steady import utc_now
+
 MAX_BODY_BYTES = 6_000_000
 """Largest request body. A week document with a thousand jobs takes about one megabyte."""
 
@@ -51,8 +53,13 @@ class Settings:
 
     def now(self, timezone: str) -> datetime:
         """The shop's local time, without a zone, to the minute."""
-        moment = self.fixed_now or datetime.now(ZoneInfo(timezone)).replace(tzinfo=None)
-        return moment.replace(second=0, microsecond=0)
+        return self.moment(timezone).replace(second=0, microsecond=0, tzinfo=None)
+
+    def moment(self, timezone: str) -> datetime:
+        """This moment in the shop's zone."""
+        if self.fixed_now is not None:
+            return self.fixed_now.replace(tzinfo=ZoneInfo(timezone))
+        return utc_now().astimezone(ZoneInfo(timezone))
 
 
 def settings_from(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 from functools import cached_property
 
 from domain.errors import DomainError
@@ -19,6 +19,7 @@ from webapp.actions.hand_made import HAND
 from webapp.settings import Settings
 from webapp.solving.messages import Answer, Ask
 from webapp.solving.runner import Runner, SolveState
+from webapp.steady import utc_now
 from webapp.store import plans
 from webapp.store.engine import Database, Session
 from webapp.store.memory import recalled, remember
@@ -206,7 +207,7 @@ def age(desk: Desk) -> int:
     """Whole minutes since the plan was made."""
     if desk.stored is None:
         return 0
-    return max(0, int((datetime.now(UTC) - desk.stored.made_at).total_seconds() // 60))
+    return max(0, int((utc_now() - desk.stored.made_at).total_seconds() // 60))
 
 
 def day_or_today(text: str | None, desk: Desk) -> date:

@@ -18,6 +18,7 @@ from webapp.actions.flask import ORDER, Move, Tried
 from webapp.actions.planning import Desk, load_desk
 from webapp.pages import Page, answer, see_other
 from webapp.routes.edge import Db, TheSettings, Typed
+from webapp.routes.once import Once
 from webapp.store.flasks import happened
 from webapp.views import flask as view
 from webapp.views.curve import Curve, program_drawing
@@ -27,7 +28,7 @@ from webapp.views.prints import context_of_flask
 from webapp.views.tree import TreeDrawing, tree_drawing
 from webapp.views.week import FlaskLine, LevelLine, LoadLine, flask_line, level_lines, load_lines
 
-router = APIRouter(prefix="/flask")
+router = APIRouter(prefix="/flask", route_class=Once)
 
 
 @dataclass(frozen=True, kw_only=True)

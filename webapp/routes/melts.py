@@ -21,12 +21,13 @@ from webapp.actions.recharging import recharge
 from webapp.formats import mass as written
 from webapp.pages import Page, answer, see_other
 from webapp.routes.edge import Db, TheSettings, Typed
+from webapp.routes.once import Once
 from webapp.store import nouns, reservations
 from webapp.store.engine import Session
 from webapp.store.week import load_rules
 from webapp.views.books import EntryLine, entry_lines
 
-router = APIRouter(prefix="/flask")
+router = APIRouter(prefix="/flask", route_class=Once)
 BLANKS = 2
 """rows of the charge that are left free"""
 

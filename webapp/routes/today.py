@@ -15,12 +15,13 @@ from webapp.actions.planning import Desk, day_or_today, load_desk
 from webapp.actions.today import mark_done, take_back
 from webapp.pages import Page, answer, see_other
 from webapp.routes.edge import Db, TheSettings, Typed
+from webapp.routes.once import Once
 from webapp.views.axis import Axis, day_axis
 from webapp.views.flask import flask_mix
 from webapp.views.today import Task, queue
 from webapp.views.week import alloy_name
 
-router = APIRouter(prefix="/today")
+router = APIRouter(prefix="/today", route_class=Once)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -13,6 +13,7 @@ from sqlalchemy.types import TypeDecorator
 from sqlmodel import Field
 
 from domain.units import Density, Length, Mass, Money, Quantity, Share, Temperature, Volume
+from webapp.steady import happened
 
 Q = TypeVar("Q", bound=Quantity)
 E = TypeVar("E", bound=StrEnum)
@@ -185,4 +186,5 @@ def at_least(least: int, *columns: str) -> tuple[CheckConstraint, ...]:
 
 
 def utc_now() -> datetime:
-    return datetime.now(UTC)
+    """When that happened which is being written down."""
+    return happened()

@@ -8,6 +8,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
+from contextvars import ContextVar
 
 from sqlalchemy import Connection
 from sqlmodel import Session
@@ -17,6 +18,9 @@ from webapp.store.memory import MEMORY, Memory
 from webapp.store.trouble import told
 
 __all__ = ["Database", "Session"]
+
+_WHOLE: ContextVar[Session | None] = ContextVar("whole", default=None)
+"""The transaction that all blocks within are part of."""
 
 
 class Database:
@@ -45,14 +49,33 @@ class Database:
 
     @contextmanager
     def read(self) -> Iterator[Session]:
+        whole = _WHOLE.get()
+        if whole is not None:
+            yield whole
+            return
         with told(self.address), Session(self._reader, expire_on_commit=False, autoflush=False) as session:
             session.info[MEMORY] = self._memory.under(self._stamp(session))
             yield session
 
     @contextmanager
     def write(self) -> Iterator[Session]:
+        whole = _WHOLE.get()
+        if whole is not None:
+            with whole.begin_nested():
+                yield whole
+            return
         with told(self.address), Session(self._writer, expire_on_commit=False) as session, session.begin():
             yield session
+
+    @contextmanager
+    def whole(self) -> Iterator[Session]:
+        """One writing transaction around blocks that read and write: they keep what they did, or lose it, together."""
+        with self.write() as session:
+            token = _WHOLE.set(session)
+            try:
+                yield session
+            finally:
+                _WHOLE.reset(token)
 
     @contextmanager
     def to_migrate(self) -> Iterator[Connection]:
@@ -67,11 +90,18 @@ class Database:
                 self._watcher = None
         self.engine.dispose()
 
-    def _stamp(self, session: Session) -> int | str:
+    def stamp(self) -> int | str:
+        """Another value whenever anybody has changed the data; cheap enough to be asked for each second."""
+        if self.is_sqlite:
+            return self._stamp(None)
+        with told(self.address), Session(self._reader) as session:
+            return self._stamp(session)
+
+    def _stamp(self, session: Session | None) -> int | str:
         """Another value whenever anybody has changed the data, in this process or in another: PostgreSQL
         names the transactions that a reader sees, SQLite tells a connection that never writes of every
         commit of the others."""
-        if not self.is_sqlite:
+        if session is not None and not self.is_sqlite:
             return str(session.connection().exec_driver_sql("SELECT pg_current_snapshot()::text").scalar())
         with self._watching:
             if self._watcher is None:

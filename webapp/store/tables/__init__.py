@@ -1,6 +1,7 @@
 """Tables. Field names are those of the domain's classes, so that one function converts them all."""
 
 from webapp.store.tables.accounts import AccountRow, SignInRow, TabletRow, WrongTriesRow
+from webapp.store.tables.answers import KeptAnswer
 from webapp.store.tables.base import METADATA, Entity, Kept, Table
 from webapp.store.tables.books import LedgerBalance, LedgerEntry, LedgerPosting, LedgerReservation
 from webapp.store.tables.charges import ChargeBefore, TreeWeighing
@@ -38,6 +39,7 @@ __all__ = [
     "InvestmentKindRow",
     "JobRow",
     "Kept",
+    "KeptAnswer",
     "KilnRow",
     "LedgerBalance",
     "LedgerEntry",
