@@ -96,7 +96,8 @@ class PlanJob:
 @dataclass(frozen=True, kw_only=True)
 class Problem:
     """``fixed_flasks`` and ``fixed_loads`` stand as they are (rule 10), whatever their times;
-    their jobs' pieces count towards ``PlanJob.quantity``. ``previous``: the plan people have read."""
+    their jobs' pieces count towards ``PlanJob.quantity``. ``previous``: the plan people have read.
+    ``weighed``: ids of fixed flasks whose charge was weighed, so that its metal has left the shelf."""
 
     shop: Shop
     clock: Clock
@@ -112,6 +113,11 @@ class Problem:
     fixed_flasks: tuple[PlannedFlask, ...] = ()
     fixed_loads: tuple[KilnLoad, ...] = ()
     previous: Plan | None = None
+    weighed: frozenset[str] = frozenset()
+
+    def on_shelf(self, flask: PlannedFlask) -> bool:
+        """Whether the metal of its charge is still to be taken: it is neither weighed nor cast."""
+        return flask.cast_start >= self.now and flask.id not in self.weighed
 
     @property
     def rules(self) -> ShopRules:

@@ -142,7 +142,7 @@ def _deliveries(problem: Problem, orders: Iterable[MetalOrder]) -> Iterable[_Mov
 
 
 def _charges(problem: Problem, plan: Plan) -> Iterable[_Move]:
-    flasks = {f.id: f for f in plan.flasks if f.cast_start >= problem.now}
+    flasks = {f.id: f for f in plan.flasks if problem.on_shelf(f)}
     keys = {lot.id: lot_key(lot) for lot in problem.lots}
     for charge in plan.charges:
         flask = flasks.get(charge.flask)

@@ -86,6 +86,8 @@ class _Stand:
     def castable(self, want: Want) -> Mass:
         """The most that the shelf makes of what is wanted, taken off the shelf. A few steps of the
         scale are held back where the shelf is the limit, because each flask is rounded up."""
+        if want.mass.base == 0:
+            return want.mass
         reserve = self._reserve(want.mass)
         asked = self._asked(want, want.mass + reserve)
         offers = self._shelf(want, self.today)
@@ -101,7 +103,7 @@ class _Stand:
         if want.own_lot is not None:
             return None
         rest = want.mass - castable
-        asked = self._asked(want, rest if rest.base > 0 else want.mass)
+        asked = self._asked(want, rest if rest.base > 0 else max(want.mass, SMALL_CHARGE))
         for day in self._days():
             offers = [*self._shelf(want, day), *self._ordered(want, day)]
             found = best_blend(asked, offers)

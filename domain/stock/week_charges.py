@@ -63,8 +63,8 @@ class WeekCharges:
 
 
 def week_charges(problem: Problem, flasks: Sequence[PlannedFlask]) -> WeekCharges:
-    """Charges for all flasks not yet cast, with the orders that they need. A flask that was cast
-    before now keeps the charge of the previous plan: its metal has left the shelf already."""
+    """Charges for all flasks not yet cast, with the orders that they need. A flask that was weighed
+    or cast before now keeps the charge of the previous plan: its metal has left the shelf already."""
     week = _Week(problem, flasks)
     week.weigh_out()
     charges = (*week.past, *week.charges)
@@ -88,8 +88,8 @@ class _Week:
     def __init__(self, problem: Problem, flasks: Sequence[PlannedFlask]) -> None:
         self.problem = problem
         known = [f for f in flasks if f.melt in problem.melt]
-        self.flasks = sorted((f for f in known if f.cast_start >= problem.now), key=lambda f: (f.cast_start, f.id))
-        gone = {f.id for f in known if f.cast_start < problem.now}
+        self.flasks = sorted((f for f in known if problem.on_shelf(f)), key=lambda f: (f.cast_start, f.id))
+        gone = {f.id for f in known if not problem.on_shelf(f)}
         self.past = tuple(c for c in problem.previous.charges if c.flask in gone) if problem.previous else ()
         self.left = {lot.id: lot.mass for lot in problem.lots}
         self.owned = {m.own_lot for m in problem.melts if m.own_lot}

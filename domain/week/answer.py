@@ -269,7 +269,7 @@ def _lowered(problem: Problem, plan: Plan, melt: Melt, lacking: int) -> Melt:
     if not lacking:
         return melt
     until = melt.order_from if melt.order_from is not None else problem.end
-    early = sum(f.charge.base for f in plan.flasks if f.melt == melt.key and f.cast_start < until)
+    early = sum(f.charge.base for f in plan.flasks if f.melt == melt.key and problem.on_shelf(f) and f.cast_start < until)
     return replace(melt, stock_castable=Mass(max(0, min(melt.stock_castable.base, early) - lacking)))
 
 

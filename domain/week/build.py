@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
 from typing import TypeVar
 
@@ -55,6 +56,7 @@ def problem_of(week: Week) -> Problem:
         fixed_flasks=fixed,
         fixed_loads=tuple(load for load in week.previous.loads if load.id in fixed_loads) if week.previous else (),
         previous=week.previous,
+        weighed=frozenset(f.id for f in fixed if f.id in week.weighed),
     )
 
 
@@ -87,7 +89,7 @@ def _melts(week: Week, jobs: Iterable[PlanJob], days: tuple[PlanDay, ...]) -> tu
         if job.own_metal and not any(lot.id == job.own_metal for lot in week.lots):
             raise InvalidValue("own_metal", f"job {job.id}: no lot {job.own_metal} of the customer's metal is on the shelf")
         by_key.setdefault(melt_key(job), (_find(shop.alloys, job.alloy, "alloy", job), job.own_metal))
-    wants = _wants(shop, by_key, jobs)
+    wants = _wants(shop, by_key, jobs, _weighed_pieces(week))
     supply = metal_supply(shop, week.lots, wants, today, lambda lead: arrival(shop, today, lead))
     return tuple(_melt(key, alloy, lot, shop, supply[key], days) for key, (alloy, lot) in by_key.items())
 
@@ -113,23 +115,35 @@ def _first_opening(days: tuple[PlanDay, ...], day: str | None) -> int | None:
     return next((d.opens for d in days if d.opens is not None and d.date >= day), days[-1].end)
 
 
-def _wants(shop: Shop, by_key: dict[str, tuple[Alloy, str | None]], jobs: Iterable[PlanJob]) -> list[Want]:
+def _weighed_pieces(week: Week) -> Counter[str]:
+    """Pieces by job whose metal has left the shelf."""
+    pieces: Counter[str] = Counter()
+    for flask in week.previous.flasks if week.previous else ():
+        if flask.id in week.weighed & week.pinned:
+            pieces.update(flask.contents)
+    return pieces
+
+
+def _wants(shop: Shop, by_key: dict[str, tuple[Alloy, str | None]], jobs: Iterable[PlanJob], gone: Mapping[str, int]) -> list[Want]:
     """What each melt would weigh for each due day if every job had a flask of its own: no melt needs
-    more of the shelf than that. Earliest due first, because the shelf is promised in this order."""
+    more of the shelf than that. Earliest due first, because the shelf is promised in this order. ``gone``:
+    pieces by job that want nothing of it any more."""
     masses: dict[tuple[str, str], Mass] = {}
     for job in sorted(jobs, key=lambda j: (j.due, -j.weight, j.id)):
-        alone = _alone(shop, by_key[job.melt][0], job)
+        alone = _alone(shop, by_key[job.melt][0], job, max(0, job.quantity - gone.get(job.id, 0)))
         masses[job.due, job.melt] = masses.get((job.due, job.melt), Mass(0)) + alone
     return [Want(key=key, alloy=by_key[key][0], own_lot=by_key[key][1], mass=mass) for (_, key), mass in masses.items()]
 
 
-def _alone(shop: Shop, alloy: Alloy, job: PlanJob) -> Mass:
-    """The charge of a flask of the job's own, and a few milligrams more: the solver counts charges that much too
+def _alone(shop: Shop, alloy: Alloy, job: PlanJob, quantity: int) -> Mass:
+    """The charge of a flask of so many of the job's own pieces, and a few milligrams more: the solver counts charges that much too
     high (``charge_bound``), and a promise to the milligram would leave it no room for the plan in hand."""
-    pieces = job.metal_each.times(job.quantity)
+    if quantity == 0:
+        return Mass(0)
+    pieces = job.metal_each.times(quantity)
     fitting = [s for s in shop.sizes if reaches_inside(job.size, tree_space(s, shop.rules))]
     charges = [planned_charge(pieces, s, shop.rules, alloy.density, alloy.melt_loss) for s in fitting]
-    return min(charges, default=pieces) + Mass(job.quantity + ROUNDING)
+    return min(charges, default=pieces) + Mass(quantity + ROUNDING)
 
 
 def _find(things: Iterable[Noun], wanted: str, what: str, job: Job) -> Noun:

@@ -29,7 +29,7 @@ def stale(problem: Problem, plan: Plan) -> dict[str, str]:
     """Flasks still to be cast whose planned charge does not hold with the metal of today, and why."""
     free = replace(problem, fixed_flasks=())
     case = Case(free, plan)
-    ahead = {f.id for f in plan.flasks if f.cast_start >= problem.now}
+    ahead = {f.id for f in plan.flasks if problem.on_shelf(f)}
     found = {v.where.removeprefix("flask "): v.message for v in charges_hold(case)}
     for violation in lots_suffice(case):
         source = violation.where.partition(" ")[2]
@@ -55,7 +55,7 @@ def recharged(problem: Problem, plan: Plan, flasks: Collection[str], weighed: Se
     new = {f.id: f for f in weighed}
     after = replace(plan, flasks=tuple(new.get(f.id, f) for f in plan.flasks))
     affected = _with_users(plan, set(flasks) | new.keys())
-    ahead = {f.id for f in after.flasks if f.cast_start >= problem.now}
+    ahead = {f.id for f in after.flasks if problem.on_shelf(f)}
     kept = [c for c in plan.charges if c.flask not in affected]
     left = _left_by(problem.lots, [c for c in kept if c.flask in ahead])
     metal = week_charges(replace(problem, lots=left), [f for f in after.flasks if f.id in affected])
@@ -104,5 +104,5 @@ def delivered_from(plan: Plan, problem: Problem, metal: str, lot: Lot) -> Plan:
             parts = tuple(replace(p, origin=From.LOT, ref=lot.id) if p is part else p for p in charge.parts)
             charges[flask.id] = replace(charge, parts=parts)
     kept = tuple(charges[c.flask] for c in plan.charges)
-    ahead = {f.id for f in plan.flasks if f.cast_start >= problem.now}
+    ahead = {f.id for f in plan.flasks if problem.on_shelf(f)}
     return replace(plan, charges=kept, orders=orders_for(problem, plan.flasks, [c for c in kept if c.flask in ahead]))

@@ -45,7 +45,7 @@ def _weighed_beside(problem: Problem, before: Plan, plan: Plan) -> Plan | None:
     changed = [f for f in plan.flasks if f.id in changed_ids]
     kept_ids = {f.id for f in plan.flasks} - changed_ids
     kept = [c for c in before.charges if c.flask in kept_ids]
-    ahead = {f.id for f in plan.flasks if f.cast_start >= problem.now}
+    ahead = {f.id for f in plan.flasks if problem.on_shelf(f)}
     metal = week_charges(replace(problem, lots=_left_by(problem, [c for c in kept if c.flask in ahead])), changed)
     if metal.short:
         return None

@@ -16,7 +16,8 @@ class Week:
     """``now``: local time of the shop, no zone; nothing is planned before it. The plan looks ahead
     ``shop.rules.horizon_days`` calendar days, today included. ``previous``: the plan that people
     have read, in minutes of the clock that starts at midnight of ``now``'s day. ``pinned``: ids of
-    its flasks that do not move (pinned by the manager, invested, in the kiln, or cast)."""
+    its flasks that do not move (pinned by the manager, invested, in the kiln, or cast). ``weighed``: those of
+    them whose charge was weighed; the ``lots`` do not hold its metal any more."""
 
     shop: Shop
     jobs: tuple[Job, ...]
@@ -25,3 +26,4 @@ class Week:
     now: datetime
     previous: Plan | None = None
     pinned: frozenset[str] = field(default_factory=frozenset)
+    weighed: frozenset[str] = field(default_factory=frozenset)

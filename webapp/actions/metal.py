@@ -113,7 +113,7 @@ def weigh_tree(db: Database, settings: Settings, flask: str, gross: str, base: s
         planned = desk.open_plan.flask(flask)
         if planned is None:
             raise DomainError(f"There is no flask {flask} in the current plan.")
-        if reservations.weighed(session, [flask]) or planned.cast_start < desk.problem.now:
+        if not desk.problem.on_shelf(planned):
             raise DomainError(f"The charge of {flask} is weighed or its slot has passed; its tree cannot change it any more.")
         whole, alone = read_mass(gross, "g", "gross"), read_mass(base or "0", "g", "base")
         if whole <= alone:
@@ -138,5 +138,5 @@ def in_the_way(desk: Desk) -> tuple[Shortage, ...]:
     """Flasks still to be cast that have no charge, what is in the way and the cheapest purchase that mends it."""
     plan = desk.open_plan
     charged = {c.flask for c in plan.charges}
-    bare = [f.id for f in plan.flasks if f.id not in charged and f.cast_start >= desk.problem.now]
+    bare = [f.id for f in plan.flasks if f.id not in charged and desk.problem.on_shelf(f)]
     return recharged(desk.problem, plan, bare).short if bare else ()

@@ -30,6 +30,9 @@ class WeekDocument(Document[Week]):
     pinned: Annotated[frozenset[Name], InOrder] = Field(
         frozenset(), description="Ids of the previous plan's flasks that do not move"
     )
+    weighed: Annotated[frozenset[Name], InOrder] = Field(
+        frozenset(), description="Ids of pinned flasks whose charge was weighed; the lots do not hold its metal any more"
+    )
 
     @classmethod
     def from_domain(cls, value: Week) -> Self:

@@ -80,7 +80,7 @@ def _page(
         tree=tree.tree if tree else None,
         weighed_at=desk.local(tree.at) if tree else None,
         before=tuple(_old(desk, found.plan, flask, one) for one in before),
-        open=flask.cast_start >= desk.problem.now,
+        open=desk.problem.on_shelf(flask),
         key=secrets.token_urlsafe(12),
         typed=typed,
         errors={error.field if error.field in ("gross", "base") else "gross": str(error)} if error else {},

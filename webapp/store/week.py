@@ -21,7 +21,7 @@ from domain.shop.lots import Lot, Metal, Powder
 from domain.shop.pattern import PatternMaterial
 from domain.shop.shop import Shop, ShopRules
 from domain.week.week import Week
-from webapp.store import flasks, nouns, plans
+from webapp.store import flasks, nouns, plans, reservations
 from webapp.store.engine import Session
 from webapp.store.plans import PlanStatus, StoredPlan
 
@@ -74,6 +74,7 @@ def week_of(session: Session, now: datetime, record: Record) -> Week:
     whole = None if stored is None else plans.moved(stored.plan, stored.clock, clock)
     previous = None if whole is None else _without(whole, _history(events, clock))
     known = {f.id for f in previous.flasks} if previous else set()
+    weighed = reservations.weighed(session, sorted(known)) if known else set()
     return Week(
         shop=shop,
         jobs=_still_to_cast(nouns.all_of(session, Job), _history(events, clock)),
@@ -81,7 +82,8 @@ def week_of(session: Session, now: datetime, record: Record) -> Week:
         powders=nouns.all_of(session, Powder),
         now=now,
         previous=previous,
-        pinned=frozenset(known & (record.pins.keys() | events.keys())),
+        pinned=frozenset(known & (record.pins.keys() | events.keys() | weighed)),
+        weighed=frozenset(weighed),
     )
 
 

@@ -160,7 +160,7 @@ def return_lines(problem: Problem, returns: Iterable[ExpectedReturn]) -> tuple[R
 def flask_metals(problem: Problem, plan: Plan) -> tuple[FlaskMetal, ...]:
     """Every flask that is still to be cast, in the order of casting."""
     parts: dict[str, tuple[ChargePart, ...]] = {c.flask: c.parts for c in plan.charges}
-    waiting = sorted((f for f in plan.flasks if f.cast_start >= problem.now), key=lambda f: (f.cast_start, f.id))
+    waiting = sorted((f for f in plan.flasks if problem.on_shelf(f)), key=lambda f: (f.cast_start, f.id))
     return tuple(
         FlaskMetal(
             flask=f.id,

@@ -51,7 +51,7 @@ class Timetable:
         insort(self.uses[flask.size], (flask.invest_start, flask.knockout_end))
         if melt and melt.order_from is not None and flask.cast_start >= melt.order_from:
             return
-        if flask.cast_start >= self.problem.now:  # what is poured has left the shelf
+        if self.problem.on_shelf(flask):
             self.charged[flask.melt] += flask.charge.base
 
     def add(self, ride: Ride) -> None:

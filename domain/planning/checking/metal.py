@@ -45,7 +45,7 @@ def shelf_reaches(case: Case) -> Iterator[Violation]:
 
 def _from_shelf(case: Case, flask: PlannedFlask, melt: Melt) -> bool:
     """Whether the flask's metal is still on the shelf and cannot wait for an order."""
-    return flask.cast_start >= case.problem.now and (melt.order_from is None or flask.cast_start < melt.order_from)
+    return case.problem.on_shelf(flask) and (melt.order_from is None or flask.cast_start < melt.order_from)
 
 
 def charges_hold(case: Case) -> Iterator[Violation]:
@@ -214,7 +214,8 @@ def lots_suffice(case: Case) -> Iterator[Violation]:
     drawn: dict[tuple[From, str], int] = {}
     for charge in case.plan.charges:
         flask = case.flask.get(charge.flask)
-        if flask is None or (flask.cast_start < case.problem.now and not case.is_free(flask)):
+        gone = flask is not None and flask.cast_start < case.problem.now and not case.is_free(flask)
+        if flask is None or gone or flask.id in case.problem.weighed:
             continue  # its metal has left the shelf already
         for part in charge.parts:
             drawn[part.origin, part.ref] = drawn.get((part.origin, part.ref), 0) + max(0, part.mass.base)

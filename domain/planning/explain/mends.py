@@ -134,7 +134,9 @@ class Mends:
 
     def _metal(self, job: PlanJob, days: list[PlanDay]) -> list[Change]:
         melt = self.problem.melt[job.melt]
-        wanted = sum(f.charge.base for f in self.plan.flasks if f.melt == job.melt) + self._least_charge(job)
+        wanted = sum(
+            f.charge.base for f in self.plan.flasks if f.melt == job.melt and self.problem.on_shelf(f)
+        ) + self._least_charge(job)
         if wanted <= melt.stock_castable.base:
             return []
         if melt.own_lot:

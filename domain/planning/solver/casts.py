@@ -171,7 +171,7 @@ def _shelf(parts: Parts, melt_key: str) -> None:
     problem, model = parts.case.problem, parts.model
     melt = problem.melt[melt_key]
     arrives = melt.order_from if melt.order_from is not None else problem.end * 2
-    fixed = [f for f in problem.fixed_flasks if f.melt == melt_key and problem.now <= f.cast_start < arrives]
+    fixed = [f for f in problem.fixed_flasks if f.melt == melt_key and problem.on_shelf(f) and f.cast_start < arrives]
     room = melt.stock_castable.base - sum(f.charge.base for f in fixed)
     mine = [f for f in parts.flasks if f.melt == melt_key]
     limit = max((m.crucible_mass.base for m in problem.shop.machines), default=0) + 1000

@@ -4,12 +4,15 @@ from dataclasses import replace
 from datetime import date
 
 from domain.planning.check import check
+from domain.planning.checking.case import Case
+from domain.planning.checking.metal import lots_suffice
 from domain.planning.plan import From, Plan
 from domain.shop.lots import MetalKind
 from domain.stock.orders import last_order_day
 from domain.stock.position import metal_week
 from domain.stock.week_charges import returns_mass, week_charges
 from domain.units import Mass
+from domain.week.recharging import recharged, stale
 
 STERLING = {"Ag": 92.5, "Cu": 7.5}
 
@@ -165,3 +168,33 @@ def test_metal_at_its_melt_count_goes_to_the_refiner(bench):
     assert week.returns[0].to_refiner
     assert "recycled/silver-925" in {p.key for p in week.positions}
     assert [lot.id for lot in week.refiner] == ["spent"]
+
+
+def test_what_is_weighed_already_is_not_taken_from_the_shelf_again(bench):
+    """A's 60 g are in its crucible: of 160 g 100 g are left, B takes 80 g of them, and 20 g stay."""
+    flasks = (bench.flask("A", "silver-925", 60, 0), bench.flask("B", "silver-925", 80, 0, at=700))
+    before = bench.problem([grain(bench, 160)], ["silver-925"])
+    planned = week_charges(before, flasks)
+    plan = Plan(flasks=flasks, charges=planned.charges)
+    after = replace(before, lots=(grain(bench, 100),), fixed_flasks=flasks[:1], previous=plan, weighed=frozenset({"A"}))
+    metal = week_charges(after, flasks)
+    assert (metal.short, metal.orders) == ((), ())
+    assert parts(metal, "A") == {(From.LOT, "grain"): Mass.g(60)}
+    assert parts(metal, "B") == {(From.LOT, "grain"): Mass.g(80)}
+    (position,) = (p for p in metal_week(after, plan).positions if p.key == "grain-silver-925")
+    assert (position.days[0].opening, position.days[0].charges, position.low) == (Mass.g(100), Mass.g(80), Mass.g(20))
+    assert list(lots_suffice(Case(after, plan))) == []
+    counted_twice = replace(after, weighed=frozenset())
+    assert [v.where for v in lots_suffice(Case(counted_twice, plan))] == ["lot grain"]
+
+
+def test_a_charge_worked_out_again_leaves_the_weighed_one_alone(bench):
+    """B's tree weighs more: of the 100 g that are left it may have all, because A's 60 g are not among them."""
+    flasks = (bench.flask("A", "silver-925", 60, 0), bench.flask("B", "silver-925", 80, 0, at=700))
+    before = bench.problem([grain(bench, 160)], ["silver-925"])
+    plan = Plan(flasks=flasks, charges=week_charges(before, flasks).charges)
+    after = replace(before, lots=(grain(bench, 100),), fixed_flasks=flasks[:1], previous=plan, weighed=frozenset({"A"}))
+    again = recharged(after, plan, [], [bench.flask("B", "silver-925", 95, 0, at=700)])
+    assert (again.changed, again.short) == (("B",), ())
+    assert {c.flask: c.parts[0].mass for c in again.plan.charges} == {"A": Mass.g(60), "B": Mass.g(95)}
+    assert stale(after, plan) == {}

@@ -10,11 +10,16 @@ import pytest
 from domain.books.accounts import Account, AccountKind, lot, melt
 from domain.books.entries import EntryKind, Posting, moved
 from domain.errors import DomainError, InvalidValue
+from domain.planning.check import check
 from domain.planning.plan import From, PlannedFlask
 from domain.shop.lots import Lot
+from domain.stock.position import metal_week
+from domain.stock.week_charges import week_charges
 from domain.units import Mass
 from webapp.actions import flask as flasks
 from webapp.actions import melts
+from webapp.actions.planning import load_desk
+from webapp.settings import Settings
 from webapp.store import books, nouns, plans, reservations
 from webapp.store.books_check import broken
 from webapp.store.engine import Database, Session
@@ -182,3 +187,27 @@ def test_a_charge_that_is_sent_twice_is_weighed_in_once(db: Database, first: Pla
     assert name not in _lots(db) or not _lots(db)[name].base
     with db.read() as session:
         assert books.balance(session, melt(first.id)).mass == before[name]
+
+
+def test_between_weighing_and_casting_no_charge_is_counted_twice(db: Database, settings: Settings, first: PlannedFlask) -> None:
+    """What the crucible holds is off the shelf and out of what is still needed; the evening's stock does not change."""
+    parts = _parts(db, first.id)
+
+    def evening() -> dict[str, Mass]:
+        with db.read() as session:
+            desk = load_desk(session, settings)
+            assert not [v for v in check(desk.problem, desk.open_plan) if v.rule == 9]
+            positions = metal_week(desk.problem, desk.open_plan).positions
+        return {p.key: p.days[-1].closing for p in positions}
+
+    before = evening()
+    with db.write() as session:
+        melts.charge(session, first.id, parts)
+    assert evening() == before
+    with db.read() as session:
+        desk = load_desk(session, settings)
+        assert desk.problem.weighed == {first.id}
+        assert first.id in desk.week.pinned
+        charges = week_charges(desk.problem, desk.open_plan.flasks)
+    assert charges.short == ()
+    assert next(c for c in charges.charges if c.flask == first.id) == next(c for c in desk.open_plan.charges if c.flask == first.id)
