@@ -1,0 +1,129 @@
+"""What each stage asks of whoever does it, and how an answer becomes a value and a text of the record."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+from typing import TypeAlias
+
+from domain.errors import InvalidValue
+from domain.floor.stages import Stage
+from domain.intake.typed import read_count, read_mass, read_pressure, read_temperature
+from domain.units import Mass, Pressure, Temperature
+
+Value: TypeAlias = Mass | Temperature | Pressure | int | datetime | str
+
+
+class Kind(StrEnum):
+    MASS = "mass"
+    TEMPERATURE = "temperature"
+    PRESSURE = "pressure"
+    MINUTES = "minutes"
+    COUNT = "count"
+    MOMENT = "moment"
+    CHOICE = "choice"
+    YES = "yes"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """One field of a stage. ``required``: nothing is recorded without it; a moment that is left empty is now.
+    ``says``: a hint, or what is confirmed with a yes."""
+
+    name: str
+    label: str
+    kind: Kind
+    required: bool = True
+    says: str = ""
+
+
+STARTED = Asked(name="started", label="Begun at", kind=Kind.MOMENT, required=False, says="empty: now")
+
+ASKS: dict[Stage, tuple[Asked, ...]] = {
+    Stage.INVESTED: (
+        Asked(name="powder", label="Powder", kind=Kind.MASS),
+        Asked(name="liquid", label="Water", kind=Kind.MASS),
+        Asked(name="water_temperature", label="Temperature of the water", kind=Kind.TEMPERATURE),
+        Asked(name="started", label="Powder into the water at", kind=Kind.MOMENT, required=False, says="empty: now"),
+        Asked(name="vacuum_minutes", label="Under vacuum for", kind=Kind.MINUTES),
+        Asked(name="gloss_off", label="Gloss-off at", kind=Kind.MOMENT, required=False, says="empty: counted from the start"),
+    ),
+    Stage.LOADED: (
+        Asked(name="kiln", label="Kiln", kind=Kind.CHOICE),
+        Asked(name="position", label="Place on its floor", kind=Kind.CHOICE),
+    ),
+    Stage.STARTED: (
+        STARTED,
+        Asked(name="ventilation", label="Ventilation", kind=Kind.YES, says="It is on, and stays on until the last flask is cold."),
+    ),
+    Stage.CAST: (
+        Asked(name="flask_temperature", label="Temperature of the flask, read", kind=Kind.TEMPERATURE),
+        Asked(name="metal_temperature", label="Temperature of the metal", kind=Kind.TEMPERATURE, required=False),
+        Asked(name="judgement", label="or the metal, judged by eye", kind=Kind.CHOICE, required=False),
+        Asked(name="turns", label="Turns of the arm", kind=Kind.COUNT),
+        Asked(name="vacuum", label="Vacuum reached, below the air's pressure", kind=Kind.PRESSURE),
+        Asked(name="started", label="Poured at", kind=Kind.MOMENT, required=False, says="empty: now"),
+    ),
+    Stage.QUENCHED: (
+        Asked(name="no_glow", label="Looked at in the shade", kind=Kind.YES, says="Button and flask do not glow in the shade."),
+        STARTED,
+    ),
+    Stage.KNOCKED_OUT: (STARTED,),
+}
+"""The fields of each stage, in the order of doing. Pieces are looked at on a page of their own."""
+
+JUDGED = ("still and mirror-bright, flows freely", "skin on it, only just flowing", "smoking or boiling, too hot")
+"""Words for metal that nobody can measure. Common practice, no source."""
+TOO_HOT, TOO_COLD = JUDGED[2], JUDGED[1]
+
+
+def read(asked: Asked, text: str, degrees: str, choices: tuple[str, ...] = ()) -> Value:
+    """What somebody typed, in whatever unit. ``degrees``: °C or °F, of a temperature without a unit. A moment is
+    read where the day is known. Raises ``InvalidValue`` with what to type instead."""
+    if asked.kind is Kind.MASS:
+        return _weighed(asked, read_mass(text, "g", asked.name))
+    if asked.kind is Kind.TEMPERATURE:
+        return read_temperature(text, degrees, asked.name)
+    if asked.kind is Kind.PRESSURE:
+        return read_pressure(text, "mbar", asked.name)
+    if asked.kind is Kind.YES:
+        return "yes"
+    if asked.kind is Kind.CHOICE:
+        return _chosen(asked, text, choices)
+    bare = text.strip().removesuffix("min").removesuffix("turns").removesuffix("turn").strip()
+    return read_count(bare, asked.name, least=0 if asked.kind is Kind.MINUTES else 1)
+
+
+def _weighed(asked: Asked, mass: Mass) -> Mass:
+    if not mass.base:
+        raise InvalidValue(asked.name, "type what was weighed, such as 1200 g")
+    return mass
+
+
+def _chosen(asked: Asked, text: str, choices: tuple[str, ...]) -> str:
+    if text not in choices:
+        raise InvalidValue(asked.name, f"“{text}” is not one of the choices; choose from the list")
+    return text
+
+
+def written(value: Value) -> str:
+    """The value as the record keeps it: exact, with its unit, and the same for every reader. A moment in UTC."""
+    if isinstance(value, Mass):
+        return f"{value.decimal('g', 3).normalize():f} g"
+    if isinstance(value, Temperature):
+        return f"{value.celsius(3).normalize():f} °C"
+    if isinstance(value, Pressure):
+        return f"{value.decimal('mbar', 2).normalize():f} mbar"
+    if isinstance(value, datetime):
+        return value.isoformat(timespec="seconds")
+    return str(value)
+
+
+def kept(asked: Asked, text: str) -> Value:
+    """A value of the record, read again: ``kept(asked, written(value)) == value``."""
+    if asked.kind is Kind.MOMENT:
+        return datetime.fromisoformat(text)
+    if asked.kind is Kind.CHOICE:
+        return text
+    return read(asked, text, "°C")
