@@ -125,9 +125,7 @@ def test_defects_have_causes_a_correction_and_a_mark() -> None:
         defect("bad luck")
 
 
-def _cast(
-    flask: str, day: int, item: str, alloy: str = "silver-925", section: Section = Section.THIN, defect: str = ""
-) -> PastCast:
+def _cast(flask: str, day: int, item: str, alloy: str = "silver-925", section: Section = Section.THIN, bad: str = "") -> PastCast:
     pattern = PatternCast(job=f"J{day}", item=item, section=section, pieces=3)
     planned = CastAs(alloy=alloy, flask_temperature=Temperature.c(500), machine="m", patterns=(pattern,))
     outcomes = (Outcome(job=f"J{day}", pieces=3, defect=bad), Outcome(job="other", pieces=1, defect=""))
