@@ -39,9 +39,11 @@ from webapp.routes import (
     home,
     intake,
     jobs,
+    live,
     melts,
     metal,
     moves,
+    numbers,
     people,
     prints,
     shop,
@@ -65,6 +67,8 @@ ROUTERS = (
     (flask.router, FLOOR_DOOR),
     (moves.router, READ_DOOR),
     (today.router, FLOOR_DOOR),
+    (live.router, BOARD_DOOR),
+    (numbers.router, READ_DOOR),
     (melts.router, FLOOR_DOOR),
     (books.router, READ_DOOR),
     (metal.router, READ_DOOR),
@@ -109,6 +113,7 @@ def create_app(settings: Settings) -> FastAPI:
     prune(app.state.db)
     app.state.runner = Runner()
     app.state.trials = Trials()
+    app.state.pulse = live.Pulse(app.state.db, settings)
     open_shop(app.state.db, local_timezone())
     app.state.first_code = first_code(app.state.db) if settings.asks else ""
     app.router.routes.extend(_routes())

@@ -57,7 +57,7 @@ class Server:
             port = probe.getsockname()[1]
         self.address = f"http://127.0.0.1:{port}"
         self.app = create_app(settings)
-        self._uvicorn = uvicorn.Server(uvicorn.Config(self.app, port=port, log_level="error"))
+        self._uvicorn = uvicorn.Server(uvicorn.Config(self.app, port=port, log_level="error", timeout_graceful_shutdown=2))
         self._thread = threading.Thread(target=self._uvicorn.run)
 
     def start(self) -> None:

@@ -6,7 +6,8 @@ from typing import Annotated
 
 from fastapi import Depends, Request
 
-from webapp.settings import Settings
+from webapp.auth.certificate import own_addresses
+from webapp.settings import LOOPBACK, Settings
 from webapp.store.engine import Database
 
 
@@ -23,6 +24,16 @@ def _settings(request: Request) -> Settings:
 async def _typed(request: Request) -> dict[str, str]:
     form = await request.form()
     return {name: value for name, value in form.multi_items() if isinstance(value, str)}
+
+
+def address_for_tablets(request: Request) -> str:
+    """Where a tablet reaches the server that this request reached: the same, unless it came from the server's
+    own machine while others may reach it too."""
+    settings, url = _settings(request), request.url
+    if url.hostname not in LOOPBACK or settings.host in LOOPBACK:
+        return f"{url.scheme}://{url.netloc}"
+    outside = next((one for one in own_addresses() if one not in LOOPBACK), url.hostname)
+    return f"{url.scheme}://{outside}:{settings.port}"
 
 
 Db = Annotated[Database, Depends(_database)]

@@ -8,15 +8,17 @@ from typing import ClassVar
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
+from markupsafe import Markup
 
 from webapp.actions.planning import Desk, day_or_today, load_desk
 from webapp.actions.prints import find_flask, find_load, find_plan, flask_head, head, shop_points
 from webapp.pages import Page, answer
-from webapp.routes.edge import Db, TheSettings
+from webapp.routes.edge import Db, TheSettings, address_for_tablets
 from webapp.settings import Settings
 from webapp.store.engine import Database
 from webapp.views.curve import Curve, program_drawing
 from webapp.views.flask import ChargeSheet, JobInFlask, charge_sheet, jobs_in
+from webapp.views.numbers import qr_code, short_number
 from webapp.views.prints import (
     DayFacts,
     FlaskFacts,
@@ -48,6 +50,9 @@ class TicketPage(Page):
     facts: FlaskFacts
     jobs: tuple[JobInFlask, ...]
     tree: TreeDrawing | None
+    number: str
+    link: str
+    code: Markup
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -106,6 +111,7 @@ def day_sheet(request: Request, db: Db, settings: TheSettings, day: str) -> HTML
 def ticket(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLResponse:
     desk = _desk(db, settings)
     found, flask = find_flask(desk, name)
+    link = f"{address_for_tablets(request)}/f/{short_number(name)}"
     return answer(
         request,
         TicketPage(
@@ -114,6 +120,9 @@ def ticket(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLRe
             facts=flask_facts(desk.problem, found.plan, flask),
             jobs=jobs_in(desk.problem, found.plan, flask),
             tree=tree_drawing(desk.problem, flask),
+            number=short_number(name),
+            link=link,
+            code=qr_code(link),
         ),
     )
 

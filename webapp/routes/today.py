@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import secrets
+from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import ClassVar
+from zoneinfo import ZoneInfo
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
@@ -15,10 +17,13 @@ from webapp.actions.planning import Desk, day_or_today, load_desk
 from webapp.actions.today import mark_done, take_back
 from webapp.pages import Page, answer, see_other
 from webapp.routes.edge import Db, TheSettings, Typed
+from webapp.routes.live import Pulse
 from webapp.routes.once import Once
+from webapp.store.flasks import happened
 from webapp.views.axis import Axis, day_axis
 from webapp.views.flask import flask_mix
 from webapp.views.today import Task, queue
+from webapp.views.waits import Recorded, Wait, waits
 from webapp.views.week import alloy_name
 
 router = APIRouter(prefix="/today", route_class=Once)
@@ -27,7 +32,9 @@ router = APIRouter(prefix="/today", route_class=Once)
 @dataclass(frozen=True, kw_only=True)
 class TodayPage(Page):
     """``days``: other days with something to do. ``names``: of kilns, machines, programs, sizes and
-    people, by id. ``why_empty`` and ``instead``: why there is nothing to do, and what to do then."""
+    people, by id. ``why_empty`` and ``instead``: why there is nothing to do, and what to do then.
+    ``address``: of the page itself, ``stamp`` of its data, ``now`` in milliseconds since 1970. ``local``: a
+    moment in the shop's time; ``ends``: such a time in milliseconds."""
 
     template: ClassVar[str] = "today/today.html"
     here: ClassVar[str] = "today"
@@ -46,13 +53,22 @@ class TodayPage(Page):
     why_empty: str
     jobs: int
     planned: bool
+    waits: tuple[Wait, ...]
+    address: str
+    stamp: str
+    now: int
+    local: Callable[[datetime], datetime]
+    ends: Callable[[datetime], int]
 
 
 @router.get("")
 def today(request: Request, db: Db, settings: TheSettings, day: str = "") -> HTMLResponse:
+    pulse: Pulse = request.app.state.pulse
+    stamp = pulse.stamp()
     with db.read() as session:
         desk = load_desk(session, settings)
-    return answer(request, _page(desk, day_or_today(day, desk)))
+        recorded = {flask: {str(e.stage): e.at for e in events} for flask, events in happened(session).items()}
+    return answer(request, _page(desk, day_or_today(day, desk), recorded, stamp, pulse.now()))
 
 
 @router.post("/done")
@@ -75,8 +91,9 @@ def _back(typed: dict[str, str]) -> str:
         return "/today"
 
 
-def _page(desk: Desk, day: date) -> TodayPage:
+def _page(desk: Desk, day: date, recorded: Recorded, stamp: str, now: int) -> TodayPage:
     problem, plan = desk.problem, desk.plan
+    moment = datetime.fromtimestamp(now / 1000, UTC)
     tasks = queue(problem, plan, day, desk.stages, desk.now) if plan else ()
     busy = _busy_days(desk)
     mixes = {f.id: flask_mix(problem, f) for task in tasks for f in task.flasks}
@@ -96,6 +113,12 @@ def _page(desk: Desk, day: date) -> TodayPage:
         why_empty=_why_empty(desk, day, busy),
         jobs=len(desk.week.jobs),
         planned=plan is not None,
+        waits=waits(problem, plan, recorded, moment) if plan and day == desk.now.date() else (),
+        address=f"/today?day={day.isoformat()}" if day != desk.now.date() else "/today",
+        stamp=stamp,
+        now=now,
+        local=desk.local,
+        ends=lambda local: int(local.replace(tzinfo=ZoneInfo(problem.clock.timezone)).timestamp() * 1000),
     )
 
 
