@@ -28,6 +28,15 @@ class EntryKind(StrEnum):
     CORRECTION = "taken back"
 
 
+WEIGHED = {
+    EntryKind.CHARGE: "charge weighed in",
+    EntryKind.CAST: "castings and returns weighed",
+    EntryKind.SHELVED: "returns back on the shelf",
+    EntryKind.REFINER: "returns into the refiner's lot",
+}
+"""What is done with a scale on the floor, in words."""
+
+
 @dataclass(frozen=True, slots=True)
 class Posting:
     """``content`` is positive for what came into the account."""

@@ -22,7 +22,7 @@ from domain.starting.metals import starting_metals
 from domain.starting.mould import starting_investments, starting_materials, starting_programs, starting_sizes
 from domain.units import Length, Mass, Money, Share, Temperature
 from domain.week.week import Week
-from webapp.store import flasks, week
+from webapp.store import flasks, floor, week
 from webapp.store.engine import Database
 from webapp.store.flasks import Stage
 
@@ -179,7 +179,7 @@ def test_a_flask_with_an_event_is_pinned_until_the_event_is_undone(empty_db: Dat
     with empty_db.read() as session:
         assert week.load_week(session, MONDAY).pinned == {"F1"}
     with empty_db.write() as session:
-        flasks.record(session, "F1", Stage.UNDONE)
+        floor.take_back(session, floor.happened_to(session, "F1")[-1])
     with empty_db.read() as session:
         assert week.load_week(session, MONDAY).pinned == frozenset()
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from domain.errors import DomainError
+from domain.floor.stages import ON_THE_WAY
 from domain.planning.check import Violation, check
 from domain.planning.measure import measure
 from domain.planning.plan import Level, Plan
 from domain.week.by_hand import moved_and_checked
 from domain.week.places import Place, best_places
 from domain.week.slots import Slot, best_slots, move_flask
-from webapp.actions import melts
+from webapp.actions import floor
 from webapp.actions.planning import Desk, load_desk
 from webapp.settings import Settings
 from webapp.store import flasks, plans
@@ -19,7 +20,7 @@ from webapp.store.engine import Database, Session
 from webapp.store.flasks import Stage
 from webapp.store.week import save_plan
 
-ORDER = (Stage.INVESTED, Stage.LOADED, Stage.STARTED, Stage.CAST, Stage.KNOCKED_OUT)
+ORDER = ON_THE_WAY
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,46 +136,32 @@ def unpin(db: Database, flask: str) -> None:
         flasks.unpin(session, flask)
 
 
-def mark(db: Database, names: tuple[str, ...], stage: Stage, key: str) -> None:
-    """``stage`` has happened to these flasks. ``key``: made with the form, so that a second press of
-    the button counts once. Raises ``DomainError`` when an earlier stage is missing."""
+def mark(db: Database, settings: Settings, names: tuple[str, ...], stage: Stage, key: str, who: str = "") -> None:
+    """``stage`` has happened to these flasks, without readings. ``key``: made with the form, so that a second press
+    of the button counts once. Raises ``DomainError`` when an earlier stage is missing."""
     with db.write() as session:
-        version = _must_be_planned(session, *names)
-        reached = flasks.stages(session, names)
-        for name in names:
-            done = ORDER.index(reached[name]) + 1 if name in reached else 0
-            if done < ORDER.index(stage):
-                raise DomainError(f"{name} is not marked {ORDER[done]} yet; mark that first.")
-            if done == ORDER.index(stage):
-                flasks.record(session, name, stage, plan_version=version, key=f"{key}/{name}" if key else None)
-                if stage is Stage.CAST:
-                    melts.charge_as_planned(session, name, key=f"{key}/{name}/charge" if key else None)
+        floor.record(session, load_desk(session, settings), names, stage, who=who, key=key)
 
 
-def undo(db: Database, names: tuple[str, ...], stage: Stage, key: str) -> None:
+def undo(db: Database, names: tuple[str, ...], stage: Stage, key: str, who: str = "") -> None:
     """Takes ``stage`` back where it is the last that was marked."""
     with db.write() as session:
-        version = _must_be_planned(session, *names)
-        for name, last in flasks.stages(session, names).items():
-            if last is stage:
-                if stage is Stage.CAST:
-                    melts.undo_cast(session, name)
-                flasks.record(session, name, Stage.UNDONE, plan_version=version, key=f"{key}/{name}" if key else None)
+        _must_be_planned(session, *names)
+        floor.undo(session, names, stage, who=who, key=key)
 
 
-def _must_be_planned(session: Session, *names: str) -> int:
+def _must_be_planned(session: Session, *names: str) -> None:
     stored = plans.current_plan(session)
     if stored is None:
         raise DomainError("There is no plan yet, so there is no flask to mark.")
     for name in names:
         if stored.plan.flask(name) is None:
             raise DomainError(f"There is no flask {name} in the current plan.")
-    return stored.version
 
 
 def stage_of(text: str) -> Stage:
     """Raises ``DomainError`` for text that is no stage."""
     try:
-        return Stage(text)
+        return ON_THE_WAY[ON_THE_WAY.index(text)]
     except ValueError:
         raise DomainError(f"“{text}” is not something that happens to a flask.") from None

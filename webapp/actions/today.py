@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from domain.errors import DomainError
 from webapp.actions.flask import mark, stage_of, undo
+from webapp.settings import Settings
 from webapp.store.engine import Database
 
 
-def mark_done(db: Database, flasks: str, stage: str, key: str) -> str:
+def mark_done(db: Database, settings: Settings, flasks: str, stage: str, key: str) -> str:
     """``flasks``: ids with commas between. Returns what was done, in words."""
     names = _names(flasks)
     reached = stage_of(stage)
-    mark(db, names, reached, key)
+    mark(db, settings, names, reached, key)
     return f"{', '.join(names)}: {reached}."
 
 

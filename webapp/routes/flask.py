@@ -97,9 +97,9 @@ def unpin(db: Db, name: str) -> Response:
 
 
 @router.post("/{name}/stage")
-def stage(db: Db, name: str, typed: Typed) -> Response:
+def stage(db: Db, settings: TheSettings, name: str, typed: Typed) -> Response:
     reached = actions.stage_of(typed.get("stage", ""))
-    actions.mark(db, (name,), reached, typed.get("key", ""))
+    actions.mark(db, settings, (name,), reached, typed.get("key", ""))
     return see_other(f"/flask/{name}", f"{name} is marked {reached}.")
 
 

@@ -72,8 +72,8 @@ def today(request: Request, db: Db, settings: TheSettings, day: str = "") -> HTM
 
 
 @router.post("/done")
-def done(db: Db, typed: Typed) -> Response:
-    said = mark_done(db, typed.get("flasks", ""), typed.get("stage", ""), typed.get("key", ""))
+def done(db: Db, settings: TheSettings, typed: Typed) -> Response:
+    said = mark_done(db, settings, typed.get("flasks", ""), typed.get("stage", ""), typed.get("key", ""))
     return see_other(_back(typed), said)
 
 

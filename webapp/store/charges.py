@@ -53,6 +53,12 @@ def tree_of(session: Session, flask: str) -> Weighed | None:
     return None if row is None else Weighed(gross=row.gross, base=row.base, at=row.at)
 
 
+def trees_of(session: Session, flask: str) -> tuple[Weighed, ...]:
+    """All weighings of a flask's tree, the oldest first."""
+    rows = session.exec(select(TreeWeighing).where(TreeWeighing.flask == flask).order_by(col(TreeWeighing.id))).all()
+    return tuple(Weighed(gross=row.gross, base=row.base, at=row.at) for row in rows)
+
+
 def keep_before(
     session: Session, flask: str, reason: str, asked: Mass, parts: tuple[ChargePart, ...], fineness: Share | None
 ) -> None:

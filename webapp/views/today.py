@@ -7,13 +7,14 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from enum import StrEnum
 
+from domain.floor.stages import ON_THE_WAY
 from domain.planning.clock import Minute
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.planning.problem import Problem
 from domain.shop.alloy import CoolingMethod
 
-STAGES = ("invested", "loaded", "started", "cast", "knocked out")
-"""What happens to a flask, in its order."""
+STAGES = tuple(str(stage) for stage in ON_THE_WAY)
+"""What happens to a flask and is marked here, in its order."""
 
 
 class Doing(StrEnum):

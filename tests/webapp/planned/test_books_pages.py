@@ -15,6 +15,7 @@ from domain.planning.plan import From
 from webapp.actions import flask as flasks
 from webapp.actions import melts
 from webapp.actions.books import CUSTODY_FIELDS, ENTRY_FIELDS
+from webapp.settings import Settings
 from webapp.store import books, plans
 from webapp.store.books_check import broken
 from webapp.store.engine import Database
@@ -22,13 +23,13 @@ from webapp.store.flasks import Stage
 
 
 @pytest.fixture
-def first(db: Database) -> str:
+def first(db: Database, settings: Settings) -> str:
     with db.read() as session:
         stored = plans.current_plan(session)
         assert stored is not None
         name = next(c.flask for c in stored.plan.charges if all(p.origin is From.LOT for p in c.parts) and len(c.parts) > 1)
     for stage in (Stage.INVESTED, Stage.LOADED, Stage.STARTED):
-        flasks.mark(db, (name,), stage, str(stage))
+        flasks.mark(db, settings, (name,), stage, str(stage))
     return name
 
 
@@ -87,8 +88,10 @@ async def test_a_flask_of_weeks_ago_still_shows_its_metal(client: httpx.AsyncCli
     assert (await client.get("/flask/none-such/metal")).status_code == 422
 
 
-async def test_an_entry_is_taken_back_with_a_reason(client: httpx.AsyncClient, db: Database, first: str) -> None:
-    flasks.mark(db, (first,), Stage.CAST, "cast")
+async def test_an_entry_is_taken_back_with_a_reason(
+    client: httpx.AsyncClient, db: Database, first: str, settings: Settings
+) -> None:
+    flasks.mark(db, settings, (first,), Stage.CAST, "cast")
     with db.read() as session:
         (entry,) = melts.books_of(session, first).kind(EntryKind.CHARGE)
     address = f"/books/entries/{entry.id}/take-back"
@@ -102,9 +105,9 @@ async def test_an_entry_is_taken_back_with_a_reason(client: httpx.AsyncClient, d
 
 
 async def test_the_chain_of_custody_leads_from_a_piece_to_its_lots_and_back(
-    client: httpx.AsyncClient, db: Database, first: str
+    client: httpx.AsyncClient, db: Database, first: str, settings: Settings
 ) -> None:
-    flasks.mark(db, (first,), Stage.CAST, "cast")
+    flasks.mark(db, settings, (first,), Stage.CAST, "cast")
     with db.write() as session:
         charged = books.balance(session, melt(first)).mass
         job = next(iter(melts.planned_flask(session, first).contents))

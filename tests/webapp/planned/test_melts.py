@@ -27,7 +27,7 @@ from webapp.store.flasks import Stage
 
 
 @pytest.fixture
-def first(db: Database) -> PlannedFlask:
+def first(db: Database, settings: Settings) -> PlannedFlask:
     """A flask whose planned charge is all on the shelf, recycled metal among it, invested and fired."""
     with db.read() as session:
         stored = plans.current_plan(session)
@@ -38,7 +38,7 @@ def first(db: Database) -> PlannedFlask:
         found = stored.plan.flask(charge.flask)
         assert found is not None
     for stage in (Stage.INVESTED, Stage.LOADED, Stage.STARTED):
-        flasks.mark(db, (found.id,), stage, f"{stage}")
+        flasks.mark(db, settings, (found.id,), stage, f"{stage}")
     return found
 
 
@@ -82,9 +82,11 @@ def test_a_plan_reserves_its_metal_and_weighing_it_issues_it(db: Database, first
     assert {name: before[name] - after.get(name, Mass(0)) for name in parts} == parts
 
 
-def test_what_is_marked_cast_without_a_weight_is_charged_as_planned_and_undone_with_it(db: Database, first: PlannedFlask) -> None:
+def test_what_is_marked_cast_without_a_weight_is_charged_as_planned_and_undone_with_it(
+    db: Database, first: PlannedFlask, settings: Settings
+) -> None:
     before = _lots(db)
-    flasks.mark(db, (first.id,), Stage.CAST, "cast")
+    flasks.mark(db, settings, (first.id,), Stage.CAST, "cast")
     with db.read() as session:
         assert books.balance(session, melt(first.id)).mass >= first.charge
         (entry,) = melts.books_of(session, first.id).kind(EntryKind.CHARGE)

@@ -6,8 +6,9 @@ from webapp.store.tables.base import METADATA, Entity, Kept, Table
 from webapp.store.tables.books import LedgerBalance, LedgerEntry, LedgerPosting, LedgerReservation
 from webapp.store.tables.charges import ChargeBefore, TreeWeighing
 from webapp.store.tables.checklists import ChecklistPointRow
+from webapp.store.tables.floor import FloorRecord
 from webapp.store.tables.intake import IntakeDraft, IntakeMemory
-from webapp.store.tables.record import ChecklistTick, FlaskEvent, FlaskPin, PlanVersion
+from webapp.store.tables.record import ChecklistTick, FlaskPin, PlanVersion
 from webapp.store.tables.shop import (
     AlloyRow,
     ClosureRow,
@@ -31,9 +32,9 @@ __all__ = [
     "ChecklistTick",
     "ClosureRow",
     "Entity",
-    "FlaskEvent",
     "FlaskPin",
     "FlaskSizeRow",
+    "FloorRecord",
     "IntakeDraft",
     "IntakeMemory",
     "InvestmentKindRow",

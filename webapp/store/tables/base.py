@@ -3,7 +3,7 @@
 from datetime import datetime
 from typing import Any, ClassVar
 
-from sqlalchemy import MetaData, event
+from sqlalchemy import DDL, MetaData, event
 from sqlalchemy.orm import object_session
 from sqlmodel import Field, SQLModel
 
@@ -46,3 +46,31 @@ def _count_the_edit(_mapper: Any, _connection: Any, row: Kept) -> None:
     if session is not None and session.is_modified(row):
         row.version += 1
         row.updated_at = utc_now()
+
+
+def append_only(table: str, unique: tuple[str, ...], dialect: str) -> tuple[str, ...]:
+    """The statements that make the database refuse to change or delete rows of a table. SQLite's INSERT OR
+    REPLACE deletes without its DELETE triggers, so rows that are there already are looked for as well:
+    ``unique`` says when a row of the table stands in the way of a new one."""
+    says = f"{table} is append-only"
+    if dialect == "sqlite":
+        there = " OR ".join(unique)
+        changes = (("no_update", "UPDATE", ""), ("no_delete", "DELETE", ""))
+        replaces = ("no_replace", "INSERT", f" WHEN EXISTS (SELECT 1 FROM {table} WHERE {there})")
+        return tuple(
+            f"CREATE TRIGGER {table}_{name} BEFORE {act} ON {table}{when} BEGIN SELECT RAISE(ABORT, '{says}'); END"
+            for name, act, when in (*changes, replaces)
+        )
+    return (
+        f"CREATE OR REPLACE FUNCTION {table}_refuse() RETURNS trigger LANGUAGE plpgsql AS "
+        f"$$ BEGIN RAISE EXCEPTION '{says}' USING ERRCODE = 'integrity_constraint_violation'; END $$",
+        f"CREATE TRIGGER {table}_no_change BEFORE UPDATE OR DELETE ON {table} FOR EACH ROW EXECUTE FUNCTION {table}_refuse()",
+        f"CREATE TRIGGER {table}_no_truncate BEFORE TRUNCATE ON {table} FOR EACH STATEMENT EXECUTE FUNCTION {table}_refuse()",
+    )
+
+
+def keep_append_only(table: str, *unique: str) -> None:
+    """Let the database itself refuse to change or delete rows of a table that is defined already."""
+    for dialect in ("sqlite", "postgresql"):
+        for statement in append_only(table, unique, dialect):
+            event.listen(METADATA.tables[table], "after_create", DDL(statement).execute_if(dialect=dialect))  # type: ignore[no-untyped-call]

@@ -5,14 +5,14 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import ClassVar
 
-from sqlalchemy import DDL, Index, event
+from sqlalchemy import Index
 from sqlmodel import Field
 
 from domain.books.accounts import AccountKind
 from domain.books.entries import EntryKind
 from domain.units import Mass
 from webapp.store.columns import InstantColumn, JsonOf, MassColumn, at_least, checks, kept, one_of, utc_now
-from webapp.store.tables.base import METADATA, Table
+from webapp.store.tables.base import Table, keep_append_only
 
 ELEMENTS = JsonOf(dict[str, int])
 """nanograms by chemical symbol"""
@@ -75,33 +75,5 @@ class LedgerReservation(Table, table=True):
     mass: Mass = kept(MassColumn)
 
 
-UNIQUE_TOGETHER = {
-    "ledger_entry": ("id = NEW.id", "key = NEW.key", "reverses = NEW.reverses"),
-    "ledger_posting": ("(entry = NEW.entry AND line = NEW.line)",),
-}
-
-
-def append_only(table: str, dialect: str) -> tuple[str, ...]:
-    """The statements that make the database refuse to change or delete rows of a table. SQLite's INSERT OR
-    REPLACE deletes without its DELETE triggers, so rows that are there already are looked for as well."""
-    says = f"{table} is append-only"
-    if dialect == "sqlite":
-        there = " OR ".join(UNIQUE_TOGETHER[table])
-        changes = (("no_update", "UPDATE", ""), ("no_delete", "DELETE", ""))
-        replaces = ("no_replace", "INSERT", f" WHEN EXISTS (SELECT 1 FROM {table} WHERE {there})")
-        return tuple(
-            f"CREATE TRIGGER {table}_{name} BEFORE {act} ON {table}{when} BEGIN SELECT RAISE(ABORT, '{says}'); END"
-            for name, act, when in (*changes, replaces)
-        )
-    return (
-        f"CREATE OR REPLACE FUNCTION {table}_refuse() RETURNS trigger LANGUAGE plpgsql AS "
-        f"$$ BEGIN RAISE EXCEPTION '{says}' USING ERRCODE = 'integrity_constraint_violation'; END $$",
-        f"CREATE TRIGGER {table}_no_change BEFORE UPDATE OR DELETE ON {table} FOR EACH ROW EXECUTE FUNCTION {table}_refuse()",
-        f"CREATE TRIGGER {table}_no_truncate BEFORE TRUNCATE ON {table} FOR EACH STATEMENT EXECUTE FUNCTION {table}_refuse()",
-    )
-
-
-for _name in UNIQUE_TOGETHER:
-    for _dialect in ("sqlite", "postgresql"):
-        for _statement in append_only(_name, _dialect):
-            event.listen(METADATA.tables[_name], "after_create", DDL(_statement).execute_if(dialect=_dialect))  # type: ignore[no-untyped-call]
+keep_append_only("ledger_entry", "id = NEW.id", "key = NEW.key", "reverses = NEW.reverses")
+keep_append_only("ledger_posting", "(entry = NEW.entry AND line = NEW.line)")

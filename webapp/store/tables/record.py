@@ -1,6 +1,5 @@
-"""Plans as they were, and the record of what was done with each flask."""
+"""Plans as they were, pins, and ticked points."""
 
-from collections.abc import Mapping
 from datetime import datetime
 from enum import StrEnum
 from typing import ClassVar
@@ -16,17 +15,6 @@ class PlanStatus(StrEnum):
     DRAFT = "draft"
     CURRENT = "current"
     OLD = "old"
-
-
-class Stage(StrEnum):
-    """What has happened to a flask. ``UNDONE`` takes the stage before it back."""
-
-    INVESTED = "invested"
-    LOADED = "loaded"
-    STARTED = "started"
-    CAST = "cast"
-    KNOCKED_OUT = "knocked out"
-    UNDONE = "undone"
 
 
 class PlanVersion(Table, table=True):
@@ -54,23 +42,6 @@ class FlaskPin(Table, table=True):
     reason: str = ""
     at: datetime = kept(InstantColumn, default_factory=utc_now)
     who: str = ""
-
-
-class FlaskEvent(Table, table=True):
-    """Append-only. ``key``: made by the client, so that a repeated request counts once. ``pieces``: by
-    job, what came out of a flask that was knocked out."""
-
-    __tablename__: ClassVar[str] = "flask_event"
-
-    id: int | None = Field(default=None, primary_key=True)
-    flask: str = Field(index=True)
-    plan_version: int | None = Field(default=None, foreign_key="plan_version.id")
-    stage: Stage = kept(one_of(Stage))
-    at: datetime = kept(InstantColumn, default_factory=utc_now)
-    who: str = ""
-    note: str = ""
-    key: str | None = Field(default=None, unique=True)
-    pieces: Mapping[str, int] | None = kept(JsonOf(dict[str, int]), nullable=True, default=None)
 
 
 class ChecklistTick(Table, table=True):

@@ -1,0 +1,362 @@
+"""What the caster records by doing it: stages with their readings, what is undone, pieces and recasts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from domain.books.entries import WEIGHED
+from domain.errors import DomainError, InvalidValue
+from domain.floor.asks import Kind, Value, read, written
+from domain.floor.defects import PASSED, defect
+from domain.floor.stages import OFTEN, ON_THE_WAY, Stage, missing, too_late
+from domain.floor.times import CastAs, PatternCast
+from domain.floor.work import Before, FloorFlask, Work, floor_flask, not_looked_at, oddities, read_moment, work_for
+from domain.planning.plan import PlannedFlask
+from domain.shop.jobs import Job
+from webapp.actions import jobs, melts
+from webapp.actions.planning import Desk
+from webapp.steady import happened as now_or_before
+from webapp.store import books, floor, nouns
+from webapp.store.engine import Session
+from webapp.store.floor import Happened
+from webapp.views.flask import common_temperatures, flask_mix
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Typed:
+    """A stage as typed. ``odd``: what is asked about, by field, before it is recorded."""
+
+    values: Mapping[str, Value]
+    errors: Mapping[str, str]
+    odd: tuple[tuple[str, str], ...]
+
+    @property
+    def sure(self) -> str:
+        """What somebody says yes to: the same words, or it is asked again."""
+        return "; ".join(words for _, words in self.odd)
+
+
+def planned(desk: Desk, name: str) -> PlannedFlask:
+    """Raises ``DomainError`` where there is no such flask in the plan."""
+    if desk.plan is None:
+        raise DomainError("There is no plan yet, so there is no flask to mark.")
+    found = desk.plan.flask(name)
+    if found is None:
+        raise DomainError(f"There is no flask {name} in the current plan.")
+    return found
+
+
+def on_the_floor(desk: Desk, name: str) -> FloorFlask:
+    flask = planned(desk, name)
+    assert desk.plan is not None
+    mix, allowed = flask_mix(desk.problem, flask), common_temperatures(desk.problem, flask)
+    return floor_flask(desk.problem, flask, desk.plan.load(flask.load), mix, allowed)
+
+
+def before_of(standing: tuple[Happened, ...]) -> dict[Stage, Before]:
+    """When each stage that stands was begun."""
+    found: dict[Stage, Before] = {}
+    for one in standing:
+        begun, gloss = one.readings.get("started"), one.readings.get("gloss_off")
+        found[one.stage] = Before(
+            begun=datetime.fromisoformat(begun) if begun else one.at,
+            gloss_off=datetime.fromisoformat(gloss) if gloss else None,
+        )
+    return found
+
+
+def read_typed(session: Session, desk: Desk, name: str, stage: Stage, typed: Mapping[str, str], degrees: str) -> Typed:
+    """The fields of a stage as typed. ``degrees``: of temperatures without a unit."""
+    flask, before = on_the_floor(desk, name), before_of(floor.happened_to(session, name))
+    work = work_for(flask, stage, before)
+    values: dict[str, Value] = {}
+    errors: dict[str, str] = {}
+    at = now_or_before().astimezone(ZoneInfo(desk.problem.clock.timezone))
+    for asked in work.asks:
+        text = typed.get(asked.name, "").strip()
+        try:
+            if text and asked.kind is Kind.MOMENT:
+                values[asked.name] = read_moment(asked.name, text, at)
+            elif text:
+                values[asked.name] = read(asked, text, degrees, work.choices.get(asked.name, ()))
+        except InvalidValue as error:
+            errors[asked.name] = str(error)
+    errors = {name: text for name, text in work.missing(values).items() if name not in errors} | errors
+    odd = () if errors else (*oddities(flask, work, before, values, at), *_crowded(session, flask, work, values))
+    return Typed(values=values, errors=errors, odd=odd)
+
+
+def _crowded(session: Session, flask: FloorFlask, work: Work, values: Mapping[str, Value]) -> tuple[tuple[str, str], ...]:
+    """Another flask of the load that was put in the same place, or one that would be left out of the kiln."""
+    others = [name for name in (flask.load.flasks if flask.load else ()) if name != flask.planned.id]
+    if work.stage is Stage.STARTED:
+        outside = [name for name in others if Stage.LOADED not in floor.stages_of(session, name)]
+        return tuple(("", f"{name} of this load is not marked loaded and would stay outside") for name in outside)
+    if work.stage is not Stage.LOADED or values.get("position") == "elsewhere":
+        return ()
+    there = {n: one.readings for n in others for one in floor.happened_to(session, n) if one.stage is Stage.LOADED}
+    same = [n for n, r in there.items() if all(r.get(f) == values.get(f) for f in ("kiln", "position"))]
+    return tuple(("position", f"{n} is written down as standing there") for n in same)
+
+
+def together(session: Session, desk: Desk, name: str, stage: Stage) -> tuple[str, ...]:
+    """The flasks to which a stage happens at once: a kiln starts with all that are in it."""
+    load = desk.plan.load(planned(desk, name).load) if desk.plan else None
+    if stage is not Stage.STARTED or load is None:
+        return (name,)
+    inside = [n for n in load.flasks if n != name and floor.stages_of(session, n)[-1:] == (Stage.LOADED,)]
+    return (name, *inside)
+
+
+def record(
+    session: Session,
+    desk: Desk,
+    names: tuple[str, ...],
+    stage: Stage,
+    values: Mapping[str, Value] | None = None,
+    *,
+    who: str = "",
+    note: str = "",
+    key: str = "",
+) -> None:
+    """``stage`` has happened to these flasks; to those to which it had already, nothing more. ``key``: made with
+    the form, so that what is sent twice counts once. Raises ``DomainError`` when an earlier stage is missing."""
+    fresh = []
+    for name in names:
+        planned(desk, name)
+        standing = floor.stages_of(session, name)
+        if stage in standing and stage not in OFTEN:
+            continue
+        if before := missing(stage, standing):
+            raise DomainError(f"{name} is not marked {before} yet; mark that first.")
+        if after := too_late(stage, standing):
+            raise DomainError(f"{name} is {after} already.")
+        fresh.append(name)
+    fresh = [name for name in fresh if not (key and floor.seen(session, f"{key}/{name}"))]
+    does = {Stage.INVESTED: invest, Stage.CAST: cast}
+    for name in fresh:
+        own = f"{key}/{name}" if key else ""
+        if stage in does:
+            does[stage](session, desk, name, values or {}, who=who, note=note, key=own)
+        else:
+            _write(session, desk, name, stage, values or {}, who=who, note=note, key=own)
+
+
+def invest(
+    session: Session, desk: Desk, flask: str, values: Mapping[str, Value], *, who: str = "", note: str = "", key: str = ""
+) -> bool:
+    """The flask is invested. ``values``: ``powder`` and ``liquid`` (Mass) as weighed, where somebody wrote them down.
+    False when ``key`` was seen before."""
+    return _write(session, desk, flask, Stage.INVESTED, values, who=who, note=note, key=key)
+
+
+def uninvest(session: Session, flask: str) -> None:
+    """What follows when investing is undone, before its counter-entry is written."""
+
+
+def cast(
+    session: Session, desk: Desk, flask: str, values: Mapping[str, Value], *, who: str = "", note: str = "", key: str = ""
+) -> bool:
+    """The flask is cast; a charge that nobody weighed is written down as planned. False when ``key`` was seen before."""
+    fresh = _write(session, desk, flask, Stage.CAST, values, who=who, note=note, key=key)
+    if fresh:
+        melts.charge_as_planned(session, flask, key=f"{key}/charge" if key else None)
+    return fresh
+
+
+def _write(
+    session: Session, desk: Desk, name: str, stage: Stage, values: Mapping[str, Value], *, who: str, note: str, key: str
+) -> bool:
+    return floor.record(
+        session,
+        name,
+        stage,
+        plan_version=desk.version,
+        at=now_or_before(),
+        who=who or _planned_people(desk, name, stage),
+        note=note,
+        key=key,
+        readings={field: written(value) for field, value in values.items()},
+        cast_as=_cast_as(session, desk, name) if stage is Stage.CAST else None,
+    )
+
+
+def _planned_people(desk: Desk, name: str, stage: Stage) -> str:
+    """Who casts it by the plan, where nobody signed in or was chosen."""
+    names = {p.id: p.name for p in desk.problem.shop.people}
+    people = planned(desk, name).people if stage is Stage.CAST else ()
+    return " and ".join(names.get(p, p) for p in people) + (" (as planned)" if people else "")
+
+
+def _cast_as(session: Session, desk: Desk, name: str) -> CastAs:
+    flask = planned(desk, name)
+    machine = desk.problem.machine.get(flask.machine)
+    known = {job: nouns.find(session, Job, job) for job in flask.contents}
+    return CastAs(
+        alloy=flask.melt.partition("/")[0],
+        flask_temperature=flask.temperature,
+        machine=machine.name if machine else flask.machine,
+        patterns=tuple(
+            PatternCast(job=job, item=found.item, section=found.section, pieces=flask.contents[job])
+            for job, found in known.items()
+            if found is not None
+        ),
+    )
+
+
+def undo(session: Session, names: tuple[str, ...], stage: Stage, *, who: str = "", key: str = "") -> None:
+    """Takes ``stage`` back where it is the last that stands; its counter-entry is kept. Raises ``DomainError`` where
+    something was written down after it."""
+    for name in names:
+        own = f"{key}/{name}" if key else ""
+        standing = floor.happened_to(session, name)
+        if not standing or floor.seen(session, own):
+            continue
+        last = [one.stage for one in standing if one.stage in ON_THE_WAY][-1:]
+        if standing[-1].stage is not stage:
+            if last == [stage]:
+                raise DomainError(f"{name} is {standing[-1].stage} since; undo that first, in its record.")
+            continue
+        _take_back(session, standing[-1], who=who, key=own)
+
+
+def _take_back(session: Session, one: Happened, *, who: str, key: str) -> None:
+    if one.stage is Stage.CAST:
+        melts.undo_cast(session, one.flask)
+    if one.stage is Stage.INVESTED:
+        uninvest(session, one.flask)
+    if one.stage is Stage.RECAST:
+        jobs.archive(session, one.readings["recast"])
+    floor.take_back(session, one, who=who, key=key)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Last:
+    """The last step that stands: of the floor's record, or an entry of the books. ``mark`` names it."""
+
+    mark: str
+    what: str
+    at: datetime
+    row: Happened | None = None
+    entry: int | None = None
+
+
+def last_step(session: Session, flask: str) -> Last | None:
+    """A charge that was written down as planned goes with its cast, and is no step of its own."""
+    steps = [Last(mark=f"floor-{one.id}", what=str(one.stage), at=one.at, row=one) for one in floor.happened_to(session, flask)]
+    entries = [e for e in melts.books_of(session, flask).standing if e.note != melts.AS_PLANNED and e.kind in WEIGHED]
+    steps += [Last(mark=f"books-{e.id}", what=WEIGHED[e.kind], at=e.at, entry=e.id) for e in entries]
+    return max(steps, key=lambda step: step.at, default=None)
+
+
+def undo_last(session: Session, desk: Desk, flask: str, mark: str, *, who: str = "", key: str = "") -> str:
+    """Takes the last step back, in the books too where it was weighed. Returns what was undone, in words. Raises
+    ``DomainError`` where ``mark`` is not the last step any more."""
+    if floor.seen(session, f"{key}/{flask}") or books.with_key(session, f"{key}/{flask}") is not None:
+        return "undone already"
+    last = last_step(session, flask)
+    if last is None or last.mark != mark:
+        raise DomainError(f"Something else was written down for {flask} since; look at its record again.")
+    if last.entry is not None:
+        melts.take_back(session, last.entry, "undone on the floor", key=f"{key}/{flask}")
+    elif last.row is not None and last.row.stage is Stage.STARTED:
+        undo(session, _started_with(session, desk, flask), Stage.STARTED, who=who, key=key)
+    elif last.row is not None:
+        _take_back(session, last.row, who=who, key=f"{key}/{flask}" if key else "")
+    return last.what
+
+
+def _started_with(session: Session, desk: Desk, flask: str) -> tuple[str, ...]:
+    load = desk.plan.load(planned(desk, flask).load) if desk.plan else None
+    others = [n for n in (load.flasks if load else ()) if n != flask and floor.stages_of(session, n)[-1:] == (Stage.STARTED,)]
+    return (flask, *others)
+
+
+def pieces_left(standing: tuple[Happened, ...]) -> dict[str, int]:
+    """Pieces by job that came out and that nobody has looked at; nothing before the knock-out."""
+    held = next((one.pieces for one in standing if one.stage is Stage.KNOCKED_OUT), {})
+    return not_looked_at(held, (one.pieces for one in standing if one.stage is Stage.LOOKED_AT))
+
+
+def is_out(standing: tuple[Happened, ...]) -> bool:
+    """Whether the flask is knocked out."""
+    return any(one.stage is Stage.KNOCKED_OUT for one in standing)
+
+
+def is_known(session: Session, flask: str) -> bool:
+    return melts.is_planned(session, flask) or bool(floor.everything(session, flask))
+
+
+def look_at(session: Session, flask: str, job: str, pieces: int, outcome: str, *, who: str, note: str, key: str) -> int:
+    """So many pieces of a job passed, or are miscast with the defect ``outcome``. Returns the id of the row. Raises
+    ``InvalidValue``."""
+    standing = floor.happened_to(session, flask)
+    again = floor.with_key(session, key)
+    if again is not None:
+        return again
+    if outcome != PASSED:
+        defect(outcome)
+    left = pieces_left(standing).get(job, 0)
+    if not left:
+        raise InvalidValue("pieces", f"no piece of {job} out of {flask} is left to look at")
+    if pieces > left:
+        raise InvalidValue("pieces", f"{left} of {job} are left to look at, not {pieces}")
+    readings = {"outcome": outcome}
+    floor.record(
+        session,
+        flask,
+        Stage.LOOKED_AT,
+        at=now_or_before(),
+        who=who,
+        note=note,
+        key=key,
+        readings=readings,
+        pieces={job: pieces},
+    )
+    found = floor.happened_to(session, flask)
+    return found[-1].id
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Miscast:
+    """Pieces that did not pass. ``recast``: the job that casts them again, empty where there is none yet."""
+
+    row: Happened
+    job: str
+    pieces: int
+    recast: str
+
+
+def miscasts(standing: tuple[Happened, ...]) -> tuple[Miscast, ...]:
+    again = {one.readings.get("of", ""): one.readings.get("recast", "") for one in standing if one.stage is Stage.RECAST}
+    bad = [one for one in standing if one.stage is Stage.LOOKED_AT and one.readings.get("outcome")]
+    return tuple(
+        Miscast(row=one, job=job, pieces=count, recast=again.get(str(one.id), ""))
+        for one in bad
+        for job, count in one.pieces.items()
+    )
+
+
+def recast(
+    session: Session, flask: str, miscast: Miscast, *, quantity: int, ready: str, due: str, who: str = "", key: str = ""
+) -> str:
+    """A new job of the same pattern for miscast pieces, with the old job's priority. Returns its number. Dates are
+    ISO dates. Raises ``DomainError`` where the old job is gone, ``InvalidValue`` for what cannot be."""
+    if miscast.recast:
+        return miscast.recast
+    old = nouns.find(session, Job, miscast.job)
+    if old is None:
+        raise DomainError(f"There is no job {miscast.job} any more, so it cannot be cast again. Take the job in anew.")
+    number = jobs.next_number(session)
+    why = defect(miscast.row.readings["outcome"]).name
+    notes = f"Recast of {old.id}: {miscast.pieces} out of {flask} miscast ({why})."
+    job = replace(old, id=number, quantity=quantity, ready=ready, due=due, notes=f"{notes} {old.notes}".strip())
+    nouns.add(session, job)
+    readings = {"of": str(miscast.row.id), "job": old.id, "recast": number}
+    floor.record(
+        session, flask, Stage.RECAST, at=now_or_before(), who=who, key=key, readings=readings, pieces={old.id: miscast.pieces}
+    )
+    return number

@@ -1,0 +1,272 @@
+"""The floor, flask by flask: each stage is recorded by doing it."""
+
+from __future__ import annotations
+
+import secrets
+from dataclasses import dataclass
+from typing import ClassVar
+
+from fastapi import APIRouter, HTTPException, Request
+from fastapi.responses import HTMLResponse, Response
+
+from domain.errors import DomainError, InvalidValue
+from domain.floor.expect import Wait
+from domain.floor.stages import Stage
+from domain.floor.work import FloorFlask, work_for
+from domain.stock.real_tree import expected_tree
+from domain.units import Mass
+from webapp.actions import floor as actions
+from webapp.actions import melts
+from webapp.actions.floor import Typed as Read
+from webapp.actions.metal import weigh_tree
+from webapp.actions.planning import Desk, load_desk
+from webapp.auth.roles import Who
+from webapp.formats import METRIC
+from webapp.pages import Page, answer, see_other
+from webapp.routes.doors import TheWho
+from webapp.routes.edge import Db, TheSettings, Typed
+from webapp.routes.once import Once
+from webapp.store import charges, floor
+from webapp.store.engine import Session
+from webapp.views import floor as view
+from webapp.views.floor import Field, RecordLine, Step
+from webapp.views.week import alloy_name
+
+router = APIRouter(prefix="/flask", route_class=Once)
+
+
+@dataclass(frozen=True, kw_only=True)
+class FloorPage(Page):
+    """The way of a flask. ``undo``: what may be undone, in words and as its mark."""
+
+    template: ClassVar[str] = "floor/floor.html"
+    here: ClassVar[str] = "today"
+
+    flask: str
+    alloy: str
+    steps: tuple[Step, ...]
+    undo: tuple[str, str] | None
+    key: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class StagePage(Page):
+    """The form of one stage. ``odd``: what is asked about before it is recorded, ``sure`` the answer to it.
+    ``held``: why it is not recorded, in words. ``people``: who may have done it, none where somebody is
+    signed in. ``together``: the other flasks to which it happens."""
+
+    template: ClassVar[str] = "floor/stage.html"
+    here: ClassVar[str] = "today"
+
+    flask: str
+    alloy: str
+    step: str
+    does: str
+    hint: str
+    fields: tuple[Field, ...]
+    wait: Wait | None
+    wait_until: str
+    together: tuple[str, ...]
+    people: tuple[str, ...]
+    typed: dict[str, str]
+    errors: dict[str, str]
+    odd: tuple[tuple[str, str], ...]
+    sure: str
+    held: str
+    key: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class TreePage(Page):
+    """``expected``: what the tree should weigh without its base; none where that is not known any more."""
+
+    template: ClassVar[str] = "floor/tree.html"
+    here: ClassVar[str] = "today"
+
+    flask: str
+    alloy: str
+    expected: Mass | None
+    charge: Mass
+    typed: dict[str, str]
+    errors: dict[str, str]
+    key: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class RecordPage(Page):
+    template: ClassVar[str] = "floor/record.html"
+    here: ClassVar[str] = "today"
+
+    flask: str
+    lines: tuple[RecordLine, ...]
+    undo: tuple[str, str] | None
+    key: str
+
+
+@router.get("/{name}/floor")
+def way(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLResponse:
+    with db.read() as session:
+        desk = load_desk(session, settings)
+        flask = known(desk, name)
+        rows = floor.happened_to(session, name)
+        steps = view.steps(desk.local, flask, rows, melts.books_of(session, name).entries, charges.tree_of(session, name))
+        page = FloorPage(
+            title=f"Flask {name}",
+            flask=name,
+            alloy=alloy_name(desk.problem, flask.planned),
+            steps=tuple(steps),
+            undo=_undo(session, name),
+            key=secrets.token_urlsafe(12),
+        )
+    return answer(request, page)
+
+
+@router.get("/{name}/floor/{step}")
+def stage(request: Request, db: Db, settings: TheSettings, who: TheWho, name: str, step: str) -> HTMLResponse:
+    with db.read() as session:
+        desk = load_desk(session, settings)
+        known(desk, name)
+        return answer(request, _stage_page(session, desk, who, name, _stage_of(step)))
+
+
+@router.post("/{name}/floor/{step}")
+def record(request: Request, db: Db, settings: TheSettings, who: TheWho, name: str, step: str, typed: Typed) -> Response:
+    reached = _stage_of(step)
+    with db.write() as session:
+        desk = load_desk(session, settings)
+        known(desk, name)
+        read = actions.read_typed(session, desk, name, reached, typed, METRIC.temperature)
+        asked = read.errors or (read.odd and typed.get("sure") != read.sure)
+        if asked and not floor.seen(session, f"{typed.get('key', '')}/{name}"):
+            return answer(request, _stage_page(session, desk, who, name, reached, typed, read), 422)
+        names = actions.together(session, desk, name, reached)
+        try:
+            actions.record(
+                session, desk, names, reached, read.values, who=who_did(who, typed), note=read.sure, key=typed.get("key", "")
+            )
+        except DomainError as error:
+            return answer(request, _stage_page(session, desk, who, name, reached, typed, read, held=str(error)), 422)
+    return see_other(f"/flask/{name}/floor", f"{', '.join(names)}: {reached}.")
+
+
+@router.get("/{name}/tree")
+def tree(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLResponse:
+    with db.read() as session:
+        return answer(request, _tree_page(load_desk(session, settings), name, {}, {}))
+
+
+@router.post("/{name}/tree")
+def weigh(request: Request, db: Db, settings: TheSettings, name: str, typed: Typed) -> Response:
+    try:
+        again = weigh_tree(db, settings, name, typed.get("gross", ""), typed.get("base", ""), typed.get("key", ""))
+    except InvalidValue as error:
+        field = error.field if error.field in ("gross", "base") else "gross"
+        with db.read() as session:
+            return answer(request, _tree_page(load_desk(session, settings), name, typed, {field: str(error)}), 422)
+    return see_other(f"/flask/{name}/floor", f"The tree of {name} is weighed.{again.words}")
+
+
+@router.get("/{name}/record")
+def told(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLResponse:
+    with db.read() as session:
+        desk = load_desk(session, settings)
+        rows, kept = floor.everything(session, name), melts.books_of(session, name)
+        lines = view.record_lines(desk.local, rows, kept.entries, charges.trees_of(session, name), METRIC)
+        if not lines:
+            known(desk, name)
+        page = RecordPage(
+            title=f"Record of flask {name}", flask=name, lines=lines, undo=_undo(session, name), key=secrets.token_urlsafe(12)
+        )
+    return answer(request, page)
+
+
+@router.post("/{name}/record/undo")
+def undo(db: Db, settings: TheSettings, who: TheWho, name: str, typed: Typed) -> Response:
+    with db.write() as session:
+        desk = load_desk(session, settings)
+        what = actions.undo_last(session, desk, name, typed.get("step", ""), who=who_did(who, typed), key=typed.get("key", ""))
+    return see_other(f"/flask/{name}/floor", f"{name}: “{what}” is taken back; both stay in the record.")
+
+
+def known(desk: Desk, name: str) -> FloorFlask:
+    try:
+        return actions.on_the_floor(desk, name)
+    except DomainError:
+        raise HTTPException(404) from None
+
+
+def who_did(who: Who, typed: dict[str, str]) -> str:
+    """Whoever is signed in; where nobody signs in, whoever was chosen."""
+    return who.name if who.account else typed.get("who", "").strip()[:80]
+
+
+def _undo(session: Session, name: str) -> tuple[str, str] | None:
+    last = actions.last_step(session, name)
+    return (last.what, last.mark) if last else None
+
+
+def _stage_of(step: str) -> Stage:
+    found = next((stage for stage in view.DOES if stage.name.lower() == step), None)
+    if found is None:
+        raise HTTPException(404)
+    return found
+
+
+def people_of(desk: Desk, who: Who, name: str) -> tuple[str, ...]:
+    """Those who may have done it, whoever is planned first; none where somebody is signed in."""
+    if who.account:
+        return ()
+    names = {p.id: p.name for p in desk.problem.shop.people}
+    planned = [names[p] for p in actions.planned(desk, name).people if p in names]
+    return tuple(dict.fromkeys((*planned, *names.values())))
+
+
+def _stage_page(
+    session: Session,
+    desk: Desk,
+    who: Who,
+    name: str,
+    reached: Stage,
+    typed: dict[str, str] | None = None,
+    read: Read | None = None,
+    held: str = "",
+) -> StagePage:
+    flask = actions.on_the_floor(desk, name)
+    work = work_for(flask, reached, actions.before_of(floor.happened_to(session, name)))
+    return StagePage(
+        title=f"{view.DOES[reached]}: {name}",
+        flask=name,
+        alloy=alloy_name(desk.problem, flask.planned),
+        step=reached.name.lower(),
+        does=view.DOES[reached],
+        hint=view.HINTS.get(reached, ""),
+        fields=view.fields(work, typed or {}, METRIC),
+        wait=work.wait,
+        wait_until=view.wait_words(desk.local, work.wait),
+        together=actions.together(session, desk, name, reached)[1:],
+        people=people_of(desk, who, name),
+        typed=typed or {},
+        errors=dict(read.errors) if read else {},
+        odd=read.odd if read and not held else (),
+        sure=read.sure if read else "",
+        held=held,
+        key=(typed or {}).get("key") or secrets.token_urlsafe(12),
+    )
+
+
+def _tree_page(desk: Desk, name: str, typed: dict[str, str], errors: dict[str, str]) -> TreePage:
+    flask = known(desk, name).planned
+    try:
+        expected: Mass | None = expected_tree(desk.problem, flask)
+    except InvalidValue:
+        expected = None
+    return TreePage(
+        title=f"Weigh the tree: {name}",
+        flask=name,
+        alloy=alloy_name(desk.problem, flask),
+        expected=expected,
+        charge=flask.charge,
+        typed=typed,
+        errors=errors,
+        key=typed.get("key") or secrets.token_urlsafe(12),
+    )

@@ -1,0 +1,322 @@
+"""A flask on the tablet: its steps, the fields of one, its record, and the last times."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TypeAlias
+
+from domain.books.entries import WEIGHED, EntryKind
+from domain.floor.asks import ASKS, Asked, Kind, Value, kept
+from domain.floor.defects import Defect, defect
+from domain.floor.expect import Expected, Wait, left
+from domain.floor.stages import Stage, missing, next_stage, too_late
+from domain.floor.times import Outcome, PastCast, Time
+from domain.floor.work import FloorFlask, Work
+from domain.units import Mass, Pressure, Temperature
+from webapp import formats
+from webapp.steady import utc_now
+from webapp.store.books import Entry
+from webapp.store.charges import Weighed
+from webapp.store.floor import Happened
+
+Local: TypeAlias = Callable[[datetime], datetime]
+"""A moment of the record on the shop's own clock."""
+
+DOES = {
+    Stage.INVESTED: "Invest the flask",
+    Stage.LOADED: "Load it into the kiln",
+    Stage.STARTED: "Start the program",
+    Stage.CAST: "Cast the flask",
+    Stage.QUENCHED: "Quench it",
+    Stage.KNOCKED_OUT: "Knock it out",
+}
+HINTS = {
+    Stage.LOADED: "Paper does not go into a kiln: scratch the flask's number into the investment, or wire a steel tag to it.",
+    Stage.STARTED: "One press starts the record of all flasks that are in this kiln.",
+    Stage.QUENCHED: "The wait counts from the pour. Goggles and apron on; steam and hot investment spit.",
+    Stage.KNOCKED_OUT: "Wet, or under the extraction with a respirator: the dust of investment holds silica.",
+}
+LABELS = {asked.name: asked for asks in ASKS.values() for asked in asks}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One line of the way. ``href``: where it is done; empty while ``waits`` says what must be first, or it is
+    done and not done again. ``told``: what was written down, in words."""
+
+    name: str
+    done: bool
+    at: datetime | None = None
+    who: str = ""
+    told: tuple[str, ...] = ()
+    href: str = ""
+    waits: str = ""
+    next: bool = False
+
+
+def steps(
+    local: Local, flask: FloorFlask, rows: tuple[Happened, ...], entries: tuple[Entry, ...], tree: Weighed | None
+) -> list[Step]:
+    """The whole way of a flask, from its tree to its pieces."""
+    name = flask.planned.id
+    last = {one.stage: one for one in rows}
+    coming = next_stage(last.keys(), quenches=flask.quenches)
+    address = f"/flask/{name}"
+    found = [_tree_step(local, tree, last, address)]
+    for stage in DOES:
+        if stage is Stage.QUENCHED and not flask.quenches:
+            continue
+        if stage is Stage.CAST:
+            found.append(_charge_step(local, entries, address))
+        found.append(_stage_step(local, stage, last, coming, address))
+    return [*found, _out_step(local, entries, last, address), _pieces_step(rows, address)]
+
+
+def _tree_step(local: Local, tree: Weighed | None, last: Mapping[Stage, Happened], address: str) -> Step:
+    told = (f"{formats.mass(tree.gross)} with its base of {formats.mass(tree.base)}",) if tree else ()
+    href = "" if Stage.INVESTED in last else f"{address}/tree"
+    return Step(name="Weigh the tree", done=tree is not None, at=local(tree.at) if tree else None, told=told, href=href)
+
+
+def _charge_step(local: Local, entries: tuple[Entry, ...], address: str) -> Step:
+    return _weighed(local, "Weigh the charge", entries, EntryKind.CHARGE, f"{address}/metal#in")
+
+
+def _weighed(local: Local, name: str, entries: tuple[Entry, ...], kind: EntryKind, href: str, waits: str = "") -> Step:
+    found = [e for e in entries if e.kind is kind and e.reverses is None and e.taken_back_by is None]
+    at = local(found[0].at) if found else None
+    return Step(name=name, done=bool(found), at=at, href="" if waits else href, waits=waits)
+
+
+def _out_step(local: Local, entries: tuple[Entry, ...], last: Mapping[Stage, Happened], address: str) -> Step:
+    waits = "" if Stage.KNOCKED_OUT in last else "not knocked out yet"
+    return _weighed(local, "Cut off, weigh castings and returns", entries, EntryKind.CAST, f"{address}/metal#out", waits)
+
+
+def _stage_step(local: Local, stage: Stage, last: Mapping[Stage, Happened], coming: Stage | None, address: str) -> Step:
+    one = last.get(stage)
+    if one is not None:
+        told = tuple(readings_in_words(local, one.readings))
+        return Step(name=DOES[stage], done=True, at=local(one.at), who=one.who, told=told)
+    before = missing(stage, last) or too_late(stage, last)
+    waits = f"{'not ' if missing(stage, last) else ''}{before}{' yet' if missing(stage, last) else ' already'}" if before else ""
+    href = "" if waits else f"{address}/floor/{stage.name.lower()}"
+    return Step(name=DOES[stage], done=False, href=href, waits=waits, next=stage is coming)
+
+
+def _pieces_step(rows: tuple[Happened, ...], address: str) -> Step:
+    out = any(one.stage is Stage.KNOCKED_OUT for one in rows)
+    seen = sum(count for one in rows if one.stage is Stage.LOOKED_AT for count in one.pieces.values())
+    held = sum(count for one in rows if one.stage is Stage.KNOCKED_OUT for count in one.pieces.values())
+    told = (f"{seen} of {formats.count(held, 'piece')} looked at",) if seen else ()
+    done = out and seen >= held
+    return Step(
+        name="Look at each piece",
+        done=done,
+        told=told,
+        href=f"{address}/pieces" if out else "",
+        waits="" if out else "not knocked out yet",
+    )
+
+
+def wait_words(local: Local, wait: Wait | None) -> str:
+    """Until when it waits, on the shop's clock, and how long that still is."""
+    if wait is None:
+        return ""
+    until, now = local(wait.until), utc_now()
+    moment = formats.clock(until) if until.date() == local(now).date() else formats.moment(until)
+    return f"{wait.what} ends at {moment}" + (f", {left(wait.until - now)} to go" if wait.until > now else ", it is over")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Field:
+    """A field of the form. ``expects``: the planned value, or the usual range, in words; ``source`` of the latter."""
+
+    asked: Asked
+    text: str
+    expects: str
+    source: str
+    options: tuple[str, ...]
+    unit: str
+
+
+def fields(work: Work, typed: Mapping[str, str], units: formats.Units) -> tuple[Field, ...]:
+    return tuple(
+        Field(
+            asked=asked,
+            text=typed.get(asked.name, work.planned.get(asked.name, "") if asked.kind is Kind.CHOICE else ""),
+            expects=_expects(work.expected.get(asked.name), work.planned.get(asked.name, ""), units),
+            source=_source(work.expected.get(asked.name)),
+            options=work.choices.get(asked.name, ()),
+            unit=_unit(asked, units),
+        )
+        for asked in work.asks
+    )
+
+
+def _unit(asked: Asked, units: formats.Units) -> str:
+    units_of = {Kind.MASS: "g", Kind.TEMPERATURE: units.temperature, Kind.PRESSURE: "mbar", Kind.MINUTES: "min"}
+    return units_of.get(asked.kind, "")
+
+
+def _source(expected: Expected | None) -> str:
+    return "" if expected is None or expected.source is None else str(expected.source)
+
+
+def _expects(expected: Expected | None, planned: str, units: formats.Units) -> str:
+    if expected is None:
+        return f"planned: {planned}" if planned else ""
+    told = [f"planned: {in_words(expected.planned, units)}"] if expected.planned is not None else []
+    if expected.low is not None and expected.high is not None and not isinstance(expected.planned, Mass):
+        ends = f"{in_words(expected.low, units)} to {in_words(expected.high, units)}"
+        told.append(f"usual: {ends}" if expected.planned is None else f"its pieces allow {ends}")
+    return "; ".join(told)
+
+
+def in_words(value: Value, units: formats.Units = formats.METRIC) -> str:
+    if isinstance(value, Mass):
+        return formats.mass(value, "g", 0 if value >= Mass.g(100) else 2)
+    if isinstance(value, Temperature):
+        return formats.temperature(value, units.temperature)
+    if isinstance(value, Pressure):
+        return f"{value.decimal('mbar', 0)} mbar"
+    return str(value)
+
+
+def readings_in_words(local: Local, readings: Mapping[str, str], units: formats.Units = formats.METRIC) -> Iterable[str]:
+    """What was read, each with its label and unit."""
+    for name, text in readings.items():
+        asked = LABELS.get(name)
+        if asked is None:
+            continue
+        value = kept(asked, text)
+        if asked.kind is Kind.YES:
+            yield asked.says.rstrip(".")
+        elif isinstance(value, datetime):
+            yield f"{asked.label.removesuffix(' at')} at {formats.clock(local(value))}"
+        else:
+            yield f"{asked.label.removeprefix('or the ')}: {in_words(value, units)}{' min' if asked.kind is Kind.MINUTES else ''}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecordLine:
+    """``undone``: when it was taken back; none where it stands. ``struck``: who took it back."""
+
+    at: datetime
+    what: str
+    who: str
+    told: tuple[str, ...]
+    undone: datetime | None = None
+    struck: str = ""
+
+
+def record_lines(
+    local: Local, rows: tuple[Happened, ...], entries: tuple[Entry, ...], trees: tuple[Weighed, ...], units: formats.Units
+) -> tuple[RecordLine, ...]:
+    """Everything that was written down for a flask, in the order of time, what was undone with it."""
+    lines = [*_floor_lines(local, rows, units), *_book_lines(local, entries)]
+    lines += [
+        RecordLine(at=local(t.at), what="tree weighed", who="", told=(f"{formats.mass(t.gross)}, base {formats.mass(t.base)}",))
+        for t in trees
+    ]
+    return tuple(sorted(lines, key=lambda line: line.at))
+
+
+def _floor_lines(local: Local, rows: tuple[Happened, ...], units: formats.Units) -> Iterable[RecordLine]:
+    backs = {row.takes_back: row for row in rows if row.takes_back is not None}
+    for row in rows:
+        if row.takes_back is not None:
+            continue
+        back = backs.get(row.id)
+        yield RecordLine(
+            at=local(row.at),
+            what=str(row.stage),
+            who=row.who,
+            told=(*_pieces_told(row), *readings_in_words(local, row.readings, units), *([row.note] if row.note else [])),
+            undone=local(back.at) if back else None,
+            struck=back.who if back else "",
+        )
+
+
+def _pieces_told(row: Happened) -> Iterable[str]:
+    if row.stage is Stage.LOOKED_AT:
+        outcome = row.readings.get("outcome", "")
+        for job, count in row.pieces.items():
+            yield f"{count} of {job} {'miscast: ' + defect(outcome).name if outcome else 'passed'}"
+    elif row.stage is Stage.RECAST:
+        yield f"{row.readings.get('job', '')} again as {row.readings.get('recast', '')}"
+
+
+def _book_lines(local: Local, entries: tuple[Entry, ...]) -> Iterable[RecordLine]:
+    back = {e.reverses: e for e in entries if e.reverses is not None}
+    for entry in entries:
+        if entry.kind in WEIGHED:
+            undo = back.get(entry.id)
+            yield RecordLine(
+                at=local(entry.at),
+                what=WEIGHED[entry.kind],
+                who=entry.who,
+                told=(entry.note,) if entry.note else (),
+                undone=local(undo.at) if undo else None,
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TimeLine:
+    """One of the last times, in words."""
+
+    at: datetime
+    flask: str
+    patterns: str
+    planned: Temperature
+    flask_read: str
+    metal: str
+    machine: str
+    force: str
+    outcomes: tuple[tuple[str, bool], ...]
+
+
+def time_lines(local: Local, times: tuple[Time, ...], units: formats.Units) -> tuple[TimeLine, ...]:
+    return tuple(_time_line(local, time, units) for time in times)
+
+
+def _time_line(local: Local, time: Time, units: formats.Units) -> TimeLine:
+    readings = time.cast.readings
+    return TimeLine(
+        at=local(time.cast.at),
+        flask=time.cast.flask,
+        patterns=", ".join(f"{p.pieces} × {p.item}" for p in time.patterns),
+        planned=time.cast.cast_as.flask_temperature,
+        flask_read=_read("flask_temperature", readings, units),
+        metal=_read("metal_temperature", readings, units) or readings.get("judgement", ""),
+        machine=time.cast.cast_as.machine,
+        force=f"{readings['turns']} turns" if "turns" in readings else _read("vacuum", readings, units),
+        outcomes=tuple((_outcome(one), not one.defect) for one in time.outcomes),
+    )
+
+
+def _read(name: str, readings: Mapping[str, str], units: formats.Units) -> str:
+    return in_words(kept(LABELS[name], readings[name]), units) if name in readings else ""
+
+
+def _outcome(one: Outcome) -> str:
+    return f"{one.pieces} miscast: {defect(one.defect).name}" if one.defect else f"{one.pieces} passed"
+
+
+def past_casts(casts: Iterable[Happened], looked_at: Iterable[Happened]) -> tuple[PastCast, ...]:
+    """Casts with what became of their pieces."""
+    seen: dict[str, list[Outcome]] = {}
+    for one in looked_at:
+        for job, count in one.pieces.items():
+            seen.setdefault(one.flask, []).append(Outcome(job=job, pieces=count, defect=one.readings.get("outcome", "")))
+    return tuple(
+        PastCast(flask=c.flask, at=c.at, cast_as=c.cast_as, readings=c.readings, outcomes=tuple(seen.get(c.flask, ())))
+        for c in casts
+        if c.cast_as is not None
+    )
+
+
+def defect_of(row: Happened) -> Defect:
+    return defect(row.readings["outcome"])
