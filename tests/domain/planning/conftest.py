@@ -23,6 +23,12 @@ def sets() -> ModuleType:
 
 
 @pytest.fixture(scope="session")
+def packing() -> ModuleType:
+    """Bin packing and level packing dressed up as weeks."""
+    return _benchmark("packing")
+
+
+@pytest.fixture(scope="session")
 def weeks() -> ModuleType:
     """The strategy of bare and odd weeks, and what must hold of every answer."""
     return _benchmark("weeks")
