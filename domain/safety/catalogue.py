@@ -34,6 +34,7 @@ class Listed:
     source: Source
     required: bool
     reading: Reading
+    second: bool
     when: str
     dropped: bool
     change: PointChange | None
@@ -57,6 +58,7 @@ def _listed(row: Row, change: PointChange | None) -> Listed:
         source=source_of(row),
         required=row.get("required", True),
         reading=Reading(row.get("reading", "none")),
+        second=row.get("second", False),
         when=", ".join(in_words(name, row[name]) for name in CONDITIONS if name in row),
         dropped=row["dropped"],
         change=change if change is not None and change.edited else None,

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 from domain.safety.context import FlaskContext, applies, filled_in
 from domain.safety.own_points import PointChange, standing_rows
 from domain.safety.points import MOST_POINTS, UNITS, Pause, Reading, Row, rows, source_of
-from domain.shop.alloy import CoolingRule, Heat
+from domain.shop.alloy import Heat
 from domain.shop.casting import MachineKind
 from domain.sources import Source
 from domain.units import Mass, Temperature, TemperatureRange
@@ -24,6 +24,7 @@ __all__ = [
     "Reading",
     "cautions_for",
     "checklist",
+    "checklist_together",
     "pause_title",
 ]
 
@@ -41,7 +42,8 @@ Expected: TypeAlias = Temperature | TemperatureRange | Mass | None
 class Point:
     """One point: ``text`` says what to do, ``why`` what for, ``source`` the paragraph or practice behind
     it. ``required``: the slot does not start without it. ``expected``: what the reading should be,
-    where the flask knows; ``not_above`` and ``not_below`` bound a reading on one side."""
+    where the flask knows; ``not_above`` and ``not_below`` bound a reading on one side. ``second``: another
+    person signs it besides."""
 
     id: str
     text: str
@@ -53,12 +55,23 @@ class Point:
     expected: Expected = None
     not_above: Temperature | None = None
     not_below: Temperature | None = None
+    second: bool = False
 
 
 def checklist(pause: Pause, context: FlaskContext, changes: Iterable[PointChange] = ()) -> tuple[Point, ...]:
     """The points of a pause for one flask, in the order to do them; at most ``MOST_POINTS``.
     ``changes``: what the shop has made of the starting list."""
-    return tuple(_point(row, context) for row in standing_rows(pause, changes) if applies(row, context))
+    return checklist_together(pause, (context,), changes)
+
+
+def checklist_together(pause: Pause, contexts: Sequence[FlaskContext], changes: Iterable[PointChange] = ()) -> tuple[Point, ...]:
+    """The points of a pause that several flasks share, such as a kiln load: what any of them calls for."""
+    together = replace(
+        contexts[0],
+        alloy=", ".join(dict.fromkeys(c.alloy for c in contexts)),
+        size=", ".join(dict.fromkeys(c.size for c in contexts)),
+    )
+    return tuple(_point(row, together) for row in standing_rows(pause, changes) if any(applies(row, c) for c in contexts))
 
 
 def pause_title(pause: Pause, context: FlaskContext) -> str:
@@ -87,7 +100,7 @@ def cautions_for(context: FlaskContext) -> tuple[Caution, ...]:
 
 def _point(row: Row, context: FlaskContext) -> Point:
     reading = Reading(row.get("reading", "none"))
-    window = context.cooling if row.get("expected") == "quench window" else None
+    low, high = _bounds(row.get("expected"), context)
     return Point(
         id=row["id"],
         text=filled_in(row["text"], context),
@@ -97,8 +110,9 @@ def _point(row: Row, context: FlaskContext) -> Point:
         reading=reading,
         unit=UNITS[reading],
         expected=_expected(row.get("expected"), context),
-        not_above=_bound(window, upper=True),
-        not_below=_bound(window, upper=False),
+        not_above=high,
+        not_below=low,
+        second=row.get("second", False),
     )
 
 
@@ -112,7 +126,10 @@ def _expected(name: str | None, context: FlaskContext) -> Expected:
     return known.get(name or "")
 
 
-def _bound(window: CoolingRule | None, *, upper: bool) -> Temperature | None:
-    if window is None:
-        return None
-    return window.not_above if upper else window.not_below
+def _bounds(name: str | None, context: FlaskContext) -> tuple[Temperature | None, Temperature | None]:
+    """The lowest and the highest that may be read: of the alloy's quench window, or what all pieces bear."""
+    if name == "quench window":
+        return context.cooling.not_below, context.cooling.not_above
+    if name == "flask temperature" and context.flask_range is not None:
+        return context.flask_range.low, context.flask_range.high
+    return None, None

@@ -21,7 +21,8 @@ practice, no source."""
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FlaskContext:
-    """Everything about one flask that its checklists and cautions ask for. ``people``: at the machine."""
+    """Everything about one flask that its checklists and cautions ask for. ``people``: at the machine.
+    ``flask_range``: the mould temperatures that all its pieces bear, where they are known."""
 
     alloy: str
     alloy_cautions: frozenset[str]
@@ -39,6 +40,7 @@ class FlaskContext:
     charge: Mass
     powder: Mass
     cooling: CoolingRule
+    flask_range: TemperatureRange | None = None
 
 
 def flask_context(
@@ -52,6 +54,7 @@ def flask_context(
     flask_temperature: Temperature,
     charge: Mass,
     powder: Mass,
+    flask_range: TemperatureRange | None = None,
 ) -> FlaskContext:
     """The context of a planned flask; ``materials`` of all its patterns."""
     return FlaskContext(
@@ -71,6 +74,7 @@ def flask_context(
         charge=charge,
         powder=powder,
         cooling=alloy.cooling,
+        flask_range=flask_range,
     )
 
 

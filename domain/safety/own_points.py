@@ -20,7 +20,8 @@ class PointChange:
 
     A point of the shop's own has its text, required and reading here, and ``conditions``: the columns
     that say which flasks it is for; without any it is for every flask. ``position`` orders the points
-    of a pause. ``reason``: why a point with a caution may be left out or is optional.
+    of a pause. ``second``: another person signs the point besides. ``reason``: why a point with a caution may be
+    left out or is optional.
     """
 
     id: str
@@ -30,6 +31,7 @@ class PointChange:
     why: str | None = None
     required: bool | None = None
     reading: Reading | None = None
+    second: bool | None = None
     dropped: bool = False
     reason: str = ""
     conditions: Mapping[str, str | bool] = field(default_factory=dict)
@@ -107,7 +109,13 @@ def restored(change: PointChange) -> PointChange:
 def _changed(row: Row, change: PointChange | None, place: int) -> Row:
     if change is None:
         return {**row, "position": place, "dropped": False}
-    wanted = {"text": change.text, "why": change.why, "required": change.required, "reading": change.reading}
+    wanted = {
+        "text": change.text,
+        "why": change.why,
+        "required": change.required,
+        "reading": change.reading,
+        "second": change.second,
+    }
     new = {**row, **{name: value for name, value in wanted.items() if value is not None}}
     if change.text is not None or change.why is not None:
         new["source"] = (Mark.SHOP, f"the starting text had: {source_of(row)}")
@@ -126,6 +134,7 @@ def _own_row(change: PointChange) -> Row:
         "source": (Mark.SHOP,),
         "required": change.required is not False,
         "reading": change.reading or Reading.NONE,
+        "second": change.second is True,
         "position": change.position,
         "dropped": change.dropped,
         **change.conditions,

@@ -32,6 +32,7 @@ def normal(change: PointChange) -> PointChange:
             why=_unless(start["why"], tidy.why),
             required=_unless(start.get("required", True), tidy.required),
             reading=_unless(_start_reading(change), tidy.reading),
+            second=_unless(start.get("second", False), tidy.second),
         )
     return tidy if tidy.dropped or not required(tidy) else replace(tidy, reason="")
 
@@ -62,6 +63,13 @@ def required(change: PointChange) -> bool:
 def reading(change: PointChange) -> Reading:
     """What the point asks to be written down, as it stands."""
     return change.reading or _start_reading(change)
+
+
+def second(change: PointChange) -> bool:
+    """Whether another person signs the point besides, as it stands."""
+    start = start_row(change.id)
+    standing = change.second if start is None or change.second is not None else start.get("second", False)
+    return standing is True
 
 
 def caution(change: PointChange) -> str:

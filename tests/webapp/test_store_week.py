@@ -218,14 +218,6 @@ def test_a_repeated_event_counts_once(empty_db: Database) -> None:
         assert len(flasks.happened(session)["F1"]) == 1
 
 
-def test_a_tick_can_be_taken_back(empty_db: Database) -> None:
-    with empty_db.write() as session:
-        flasks.tick(session, "F1", "before the torch", "glasses", "Shade 5 glasses are on")
-        assert flasks.ticks(session, "F1")["before the torch", "glasses"].text == "Shade 5 glasses are on"
-        flasks.tick(session, "F1", "before the torch", "glasses", "Shade 5 glasses are on", ticked=False)
-        assert flasks.ticks(session, "F1") == {}
-
-
 def test_a_week_brought_in_does_not_inherit_the_record_of_another(empty_db: Database, saved: Week) -> None:
     """Its flask F1 holds something else than the F1 that was invested here."""
     with empty_db.write() as session:

@@ -14,7 +14,7 @@ from domain.safety.own_points import PointChange
 from domain.shop.alloy import Alloy
 from domain.units import Mass, Temperature, TemperatureRange
 from webapp.formats import mass, temperature, temperature_range
-from webapp.views.flask import MixSheet, flask_mix, mix_sheet, people_names
+from webapp.views.flask import MixSheet, common_temperatures, flask_mix, mix_sheet, people_names
 from webapp.views.today import Task, queue
 from webapp.views.week import alloy_name
 
@@ -129,6 +129,7 @@ def context_of_flask(problem: Problem, flask: PlannedFlask) -> FlaskContext | No
         flask_temperature=flask.temperature,
         charge=flask.charge,
         powder=mix.powder if mix else Mass(0),
+        flask_range=common_temperatures(problem, flask),
     )
 
 

@@ -8,7 +8,7 @@ from webapp.store.tables.charges import ChargeBefore, TreeWeighing
 from webapp.store.tables.checklists import ChecklistPointRow
 from webapp.store.tables.floor import FloorRecord
 from webapp.store.tables.intake import IntakeDraft, IntakeMemory
-from webapp.store.tables.record import ChecklistTick, FlaskPin, PlanVersion
+from webapp.store.tables.record import ChecklistOverride, ChecklistTick, FlaskPin, PlanVersion
 from webapp.store.tables.shop import (
     AlloyRow,
     ClosureRow,
@@ -28,6 +28,7 @@ __all__ = [
     "AccountRow",
     "AlloyRow",
     "ChargeBefore",
+    "ChecklistOverride",
     "ChecklistPointRow",
     "ChecklistTick",
     "ClosureRow",

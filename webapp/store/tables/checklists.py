@@ -27,6 +27,7 @@ class ChecklistPointRow(Entity, table=True):
     why: str | None = None
     required: bool | None = None
     reading: Reading | None = kept(one_of(Reading), nullable=True, default=None)
+    second: bool | None = None
     dropped: bool = False
     reason: str = ""
     conditions: Mapping[str, str | bool] = kept(JsonOf(dict[str, bool | str]), default_factory=dict)
