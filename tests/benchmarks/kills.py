@@ -38,7 +38,7 @@ from webapp.store.week import load_week, save_plan
 
 NOW = datetime(2026, 3, 2, 7, 0)
 TABLETS = 4
-PATIENCE_S = 60
+PATIENCE_S = 300
 SERVER = (
     "import sys, uvicorn; from datetime import datetime; from webapp.app import create_app; from webapp.settings import Settings; "
     "uvicorn.run(create_app(Settings(database_url=sys.argv[1], log_level='CRITICAL', fixed_now=datetime(2026, 3, 2, 7))), "
@@ -96,7 +96,8 @@ def campaign(url: str, kills: int, seed: int = 1) -> Found:
     lost: set[str] = set()
     try:
         for _ in range(kills):
-            time.sleep(dice.uniform(0.05, 0.6))
+            _wait_for_answers(told)
+            time.sleep(dice.uniform(0, 0.4))
             server.send_signal(signal.SIGKILL)
             server.wait()
             answered = set(told.answered)
@@ -112,6 +113,13 @@ def campaign(url: str, kills: int, seed: int = 1) -> Found:
     lost |= told.made - recorded.keys()
     doubled = {key for key, count in recorded.items() if count > 1}
     return Found(kills, len(told.made), told.again, frozenset(lost), frozenset(doubled))
+
+
+def _wait_for_answers(told: Told) -> None:
+    """Until each tablet may have had one, so that a slow machine is not killed while it starts."""
+    before, deadline = len(told.answered), time.monotonic() + PATIENCE_S
+    while len(told.answered) < before + TABLETS and time.monotonic() < deadline:
+        time.sleep(0.01)
 
 
 def _started(url: str, port: int) -> subprocess.Popen[bytes]:
