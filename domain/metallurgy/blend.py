@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 from domain.metallurgy.charge_lp import Program, Row, Terms, minimise
@@ -15,15 +15,25 @@ from domain.units import Mass, Share
 NONE = Fraction(0)
 
 
+@dataclass(slots=True)
+class Known:
+    """What was reckoned of offers for one alloy, by their ids, so that it is done once for many charges.
+    ``counts``: of what an offer is made and what a gram of it counts in each row."""
+
+    counts: dict[str, tuple[Mapping[str, Fraction], tuple[Fraction, ...]]] = field(default_factory=dict)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
-    """What is asked of a charge. ``recycled_limit`` replaces the alloy's own where it is given."""
+    """What is asked of a charge. ``recycled_limit`` replaces the alloy's own where it is given. ``known``: shared by
+    what is asked of the same alloy."""
 
     alloy: Alloy
     mass: Mass
     step: Mass = Mass(10)
     tolerance: Tolerance = NO_MINUS
     recycled_limit: Share | None = None
+    known: Known = field(default_factory=Known, compare=False, repr=False)
 
     @property
     def steps(self) -> int:
@@ -42,19 +52,32 @@ def obstacle(alloy: Alloy, offer: Offer) -> str | None:
 
 def alloy_rows(asked: Asked, offers: Sequence[Offer]) -> list[Row]:
     """The rows that hold for any mass: each element's range with the standard, recycled share."""
-    alloy, allowed = asked.alloy, least_and_most(asked.alloy, asked.tolerance)
-    keeps = {e: kept(alloy, e) for o in offers for e in o.composition}
-    held = [{e: share * keeps[e] for e, share in o.composition.items()} for o in offers]
-    whole = [sum(masses.values(), NONE) for masses in held]
+    allowed = least_and_most(asked.alloy, asked.tolerance)
+    counts = list(zip(*(_counts(asked, offer, allowed) for offer in offers), strict=True))
+    lows, highs = counts[: len(allowed)], counts[len(allowed) :]
     rows: list[Row] = []
-    for element, (low, high) in allowed.items():
-        mine = [masses.get(element, NONE) for masses in held]
-        rows.append(Row({i: m - low * w for i, (m, w) in enumerate(zip(mine, whole, strict=True))}, low=NONE))
+    for (_, high), above, below in zip(allowed.values(), lows, highs, strict=False):
+        rows.append(Row(dict(enumerate(above)), low=NONE))
         if high < 1:
-            rows.append(Row({i: m - high * w for i, (m, w) in enumerate(zip(mine, whole, strict=True))}, high=NONE))
-    limit = fraction(alloy.recycled_limit if asked.recycled_limit is None else asked.recycled_limit)
+            rows.append(Row(dict(enumerate(below)), high=NONE))
+    limit = fraction(asked.alloy.recycled_limit if asked.recycled_limit is None else asked.recycled_limit)
     rows.append(Row({i: int(o.recycled) - limit for i, o in enumerate(offers)}, high=NONE))
     return rows
+
+
+def _counts(asked: Asked, offer: Offer, allowed: Mapping[str, tuple[Fraction, Fraction]]) -> tuple[Fraction, ...]:
+    """By how much a gram of an offer, after the losses, is above the least share of each element, then above the
+    greatest of each."""
+    made_of, counts = asked.known.counts.get(offer.id, ({}, ()))
+    if counts and made_of == offer.composition:
+        return counts
+    held = {e: share * kept(asked.alloy, e) for e, share in offer.composition.items()}
+    whole = sum(held.values(), NONE)
+    least = (held.get(e, NONE) - low * whole for e, (low, _) in allowed.items())
+    most = (held.get(e, NONE) - high * whole for e, (_, high) in allowed.items())
+    counts = (*least, *most)
+    asked.known.counts[offer.id] = (offer.composition, counts)
+    return counts
 
 
 def preferences(offers: Sequence[Offer], step: Mass) -> list[Terms]:

@@ -57,18 +57,22 @@ def compose(
 
     Raises ``CannotCompose``, which names the element, lot or limit in the way.
     """
-    asked = Asked(alloy=alloy, mass=mass, step=step, tolerance=tolerance, recycled_limit=recycled_limit)
-    usable = [o for o in offers if obstacle(alloy, o) is None]
+    return compose_asked(Asked(alloy=alloy, mass=mass, step=step, tolerance=tolerance, recycled_limit=recycled_limit), offers)
+
+
+def compose_asked(asked: Asked, offers: Sequence[Offer]) -> ComposedCharge:
+    """The same where the question stands already."""
+    usable = [o for o in offers if obstacle(asked.alloy, o) is None]
     optimum = best_blend(asked, usable)
     if optimum is None:
         raise why_not(asked, offers)
     parts = in_whole_steps(asked, usable, [with_few_parts(asked, usable, optimum), optimum])
     if parts is None:
         raise CannotCompose(
-            f"no charge of {alloy.name} can be weighed in steps of {step.to('g')} g within its limits",
+            f"no charge of {asked.alloy.name} can be weighed in steps of {asked.step.to('g')} g within its limits",
             "A finer scale or a wider composition range would mend it",
         )
-    return charge_of(alloy, parts)
+    return charge_of(asked.alloy, parts)
 
 
 def in_whole_steps(asked: Asked, offers: Sequence[Offer], blends: Sequence[Sequence[Fraction]]) -> tuple[Part, ...] | None:

@@ -6,13 +6,15 @@ up to the solver's tolerance, so callers check what matters again in fractions.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import zip_longest
 from typing import Any, TypeAlias
 
 import highspy
 import numpy as np
+import numpy.typing as npt
 
 from domain.errors import CannotCompose
 
@@ -64,55 +66,94 @@ def minimise(program: Program) -> tuple[Fraction, ...] | None:
     """
     if not program.bounds:
         return () if all((row.low or 0) <= 0 <= (row.high or 0) for row in program.rows) else None
-    model = _model(program)
-    first, *later = [o for o in program.objectives if o] or [{}]
-    values = _run(model, first, len(program.bounds))
-    for objective, before in zip(later, [first, *later], strict=False):
-        if values is None:
-            return None
-        _bound(model, before, sum(float(c) * values[v] for v, c in before.items()))
-        values = _run_again(model, objective, values)
-    return None if values is None else tuple(Fraction(v) for v in values)
-
-
-def _run_again(model: Model, objective: Terms, reached: list[float]) -> list[float]:
-    """A later objective. What is ``reached`` keeps every row, so it stays the answer where the
-    solver loses its way in the narrow room that is left."""
-    try:
-        return _run(model, objective, len(reached)) or reached
-    except SolverFailed:
-        return reached
+    return Prepared(program).minimise()
 
 
 Model: TypeAlias = Any
 """HiGHS's own model. Its Python wrapper is left aside: merely making one prints to standard output,
 where a plan may be going."""
 
-
-def _model(program: Program) -> Model:
-    model = highspy._core._Highs()
-    model.setOptionValue("output_flag", False)
-    upper = [highspy.kHighsInf if high is None else float(high) for _, high in program.bounds]
-    model.addVars(len(upper), np.array([float(low) for low, _ in program.bounds]), np.array(upper))
-    for row in program.rows:
-        low = -highspy.kHighsInf if row.low is None else float(row.low)
-        high = highspy.kHighsInf if row.high is None else float(row.high)
-        _add_row(model, low, high, row.terms)
-    if program.whole:
-        for v in range(len(upper)):
-            model.changeColIntegrality(v, highspy.HighsVarType.kInteger)
-    return model
+Floats: TypeAlias = npt.NDArray[np.float64]
+Indices: TypeAlias = npt.NDArray[np.int32]
+INFINITE: float = highspy.kHighsInf
+OVER = 1e-6
+"""Share of a limit by which an objective must lie above it before it is known to: more than the solver's
+tolerance and ``SLACK`` together."""
 
 
-def _add_row(model: Model, low: float, high: float, terms: Terms) -> None:
-    kept = {v: float(c) for v, c in terms.items() if c}
-    model.addRow(low, high, len(kept), np.array(list(kept), dtype=np.int32), np.array(list(kept.values()), dtype=float))
+class Prepared:
+    """A program in the solver's own numbers, turned into them once however often it is solved."""
+
+    def __init__(self, program: Program) -> None:
+        self.whole = program.whole
+        self.lower = np.array([_float(low) for low, _ in program.bounds])
+        self.upper = np.array([INFINITE if high is None else _float(high) for _, high in program.bounds])
+        self.low = np.array([-INFINITE if row.low is None else _float(row.low) for row in program.rows])
+        self.high = np.array([INFINITE if row.high is None else _float(row.high) for row in program.rows])
+        kept = [[(v, _float(c)) for v, c in row.terms.items() if c] for row in program.rows]
+        self.starts: Indices = np.cumsum([0, *(len(terms) for terms in kept[:-1])], dtype=np.int32)
+        self.columns: Indices = np.array([v for terms in kept for v, _ in terms], dtype=np.int32)
+        self.values = np.array([c for terms in kept for _, c in terms], dtype=float)
+        self.objectives = [_costs(objective, len(program.bounds)) for objective in program.objectives]
+
+    def minimise(self, only: Collection[int] | None = None, limits: Sequence[Fraction] = ()) -> tuple[Fraction, ...] | None:
+        """What ``minimise`` gives, with nothing but the variables ``only`` above zero where they are named; none
+        as well as soon as one of the first objectives is known to lie above its limit."""
+        model = self._model(only)
+        values: list[float] | None = None
+        before: Floats | None = None
+        for costs, limit in self._asked(limits):
+            if before is not None and values is not None:
+                _bound(model, before, float(before @ values))
+            values = _run(model, costs) if values is None else _run_again(model, costs, values)
+            if values is None or (limit is not None and costs @ values > limit + OVER * max(1.0, abs(limit))):
+                return None
+            before = costs
+        return None if values is None else tuple(Fraction(v) for v in values)
+
+    def _asked(self, limits: Sequence[Fraction]) -> list[tuple[Floats, float | None]]:
+        """The objectives that ask for anything, each with its limit; one that asks for nothing where there is none."""
+        paired = zip_longest(self.objectives, map(_float, limits))
+        return [(costs, limit) for costs, limit in paired if costs.any()] or [(np.zeros(len(self.upper)), None)]
+
+    def _model(self, only: Collection[int] | None) -> Model:
+        model, count = highspy._core._Highs(), len(self.upper)
+        model.setOptionValue("output_flag", False)
+        upper = self.upper
+        if only is not None:
+            upper = np.zeros(count)
+            upper[list(only)] = self.upper[list(only)]
+        model.addVars(count, self.lower, upper)
+        model.addRows(len(self.low), self.low, self.high, len(self.values), self.starts, self.columns, self.values)
+        if self.whole:
+            for v in range(count):
+                model.changeColIntegrality(v, highspy.HighsVarType.kInteger)
+        return model
 
 
-def _run(model: Model, objective: Terms, count: int) -> list[float] | None:
+def _float(number: Fraction | int) -> float:
+    """The nearest float; ``float`` of a fraction takes three times as long."""
+    return number.numerator / number.denominator
+
+
+def _costs(objective: Terms, count: int) -> Floats:
     costs = np.zeros(count)
     for v, c in objective.items():
-        costs[v] = float(c)
+        costs[v] = _float(c)
+    return costs
+
+
+def _run_again(model: Model, costs: Floats, reached: list[float]) -> list[float]:
+    """A later objective. What is ``reached`` keeps every row, so it stays the answer where the
+    solver loses its way in the narrow room that is left."""
+    try:
+        return _run(model, costs) or reached
+    except SolverFailed:
+        return reached
+
+
+def _run(model: Model, costs: Floats) -> list[float] | None:
+    count = len(costs)
     model.changeColsCost(count, np.arange(count, dtype=np.int32), costs)
     ran, status = model.run(), model.getModelStatus()
     for strategy in OTHER_WAYS if status == highspy.HighsModelStatus.kUnknown else ():
@@ -128,6 +169,7 @@ def _run(model: Model, objective: Terms, count: int) -> list[float] | None:
     return list(model.getSolution().col_value)
 
 
-def _bound(model: Model, objective: Terms, reached: float) -> None:
-    if objective:
-        _add_row(model, -highspy.kHighsInf, reached + SLACK * max(1.0, abs(reached)), objective)
+def _bound(model: Model, costs: Floats, reached: float) -> None:
+    """Holds an objective at what it has reached."""
+    used = np.flatnonzero(costs).astype(np.int32)
+    model.addRow(-INFINITE, reached + SLACK * max(1.0, abs(reached)), len(used), used, costs[used])

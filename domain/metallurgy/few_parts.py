@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from fractions import Fraction
 
 from domain.metallurgy.blend import Asked, blend_program
-from domain.metallurgy.charge_lp import Program, SolverFailed, Terms, minimise
+from domain.metallurgy.charge_lp import Prepared, Program, SolverFailed, Terms
 from domain.metallurgy.melt import Offer
 
 WORTH = Fraction(5, 1000)
@@ -48,6 +47,7 @@ class _Few:
 
     def __init__(self, program: Program, best: tuple[Fraction, ...], limits: Sequence[Fraction]) -> None:
         self.program, self.best, self.limits = program, best, limits
+        self.prepared = Prepared(program)
 
     def try_each(self, choices: Iterable[set[int]]) -> bool:
         """Whether one of the choices of offers, the first that does, made a blend of fewer parts."""
@@ -55,7 +55,7 @@ class _Few:
 
     def _try(self, choice: set[int]) -> bool:
         try:
-            trial = minimise(_only(self.program, choice))
+            trial = self.prepared.minimise(choice, self.limits)
         except SolverFailed:
             return False
         if trial is None or len(_used(trial)) >= len(_used(self.best)):
@@ -65,12 +65,6 @@ class _Few:
             return False
         self.best = trial
         return True
-
-
-def _only(program: Program, others: set[int]) -> Program:
-    """The program with only the ``others`` above zero."""
-    bounds = [(low, high if i in others else Fraction(0)) for i, (low, high) in enumerate(program.bounds)]
-    return replace(program, bounds=bounds)
 
 
 def _value(terms: Terms, blend: Sequence[Fraction]) -> Fraction:

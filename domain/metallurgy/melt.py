@@ -10,11 +10,11 @@ from domain.metallurgy.fineness import NO_MINUS, Tolerance
 from domain.shop.alloy import Alloy
 from domain.units import Mass, Share
 
-WHOLE = Fraction(1_000_000)
+MILLION = 1_000_000
 
 
 def fraction(share: Share) -> Fraction:
-    return Fraction(share.base) / WHOLE
+    return Fraction(share.base, MILLION)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

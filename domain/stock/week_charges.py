@@ -8,14 +8,15 @@ save metal, never stand in for metal that is not there.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 
 from domain.errors import CannotCompose
-from domain.metallurgy.blend import Asked, obstacle
-from domain.metallurgy.charge import ComposedCharge, compose
+from domain.metallurgy.blend import Asked, Known, obstacle
+from domain.metallurgy.charge import ComposedCharge, compose_asked
 from domain.metallurgy.melt import Offer, Part
 from domain.metallurgy.pattern_metal import feed_metal
 from domain.planning.calendar import arrival
@@ -37,6 +38,12 @@ from domain.stock.purchase import Purchase, cheapest_purchase, purchase_words
 from domain.stock.week_lp import ROOM, Place, divide
 from domain.units import Mass
 
+MANY_RETURNS = 12
+"""A flask is offered no more returns than these, the oldest, unless they hold less than ``AMPLE`` times its charge
+or it cannot be charged from them: nobody lays a hundred bags of returns beside the scale."""
+AMPLE = 2
+CRUMBS = 100
+"""Among many, returns of less than this part of the charge are left aside: they are not worth the weighing."""
 WIDE = 60
 """Steps of the scale of room for a flask whose share could not be rounded."""
 
@@ -94,7 +101,10 @@ class _Week:
         self.left = {lot.id: lot.mass for lot in problem.lots}
         self.owned = {m.own_lot for m in problem.melts if m.own_lot}
         self.arrivals = self._arrivals()
+        self.known: dict[str, Known] = {}
         self.shares: dict[str, dict[str, Fraction]] = {}
+        self.promised: dict[str, Mass] = {}
+        self.cast: dict[str, list[PlannedFlask]] = {}
         self.charges: list[FlaskCharge] = []
         self.short: list[Shortage] = []
         self.composed: dict[str, ComposedCharge] = {}
@@ -113,6 +123,21 @@ class _Week:
     def _share_out(self, flasks: Sequence[PlannedFlask], room: int = ROOM) -> None:
         """Divide what is left among ``flasks``, the first of them with ``room`` to round."""
         self.shares = divide([replace(self._place(f), room=room if n == 0 else ROOM) for n, f in enumerate(flasks)])
+        self.promised = {}
+        for share in self.shares.values():
+            for lot, mass in self._of_lots(share):
+                self.promised[lot] = self.promised.get(lot, Mass(0)) + mass
+
+    def _of_lots(self, share: Mapping[str, Fraction]) -> Iterator[tuple[str, Mass]]:
+        for offer, steps in share.items():
+            origin, _, ref = offer.partition(":")
+            if origin == From.LOT:
+                yield ref, self.problem.rules.scale_step.times(steps)
+
+    def _release(self, flask: PlannedFlask) -> None:
+        """It is this flask's turn: its share is promised no more."""
+        for lot, mass in self._of_lots(self.shares.get(flask.id, {})):
+            self.promised[lot] = self.promised[lot] - mass
 
     def _place(self, flask: PlannedFlask) -> Place:
         melt = self.problem.melt[flask.melt]
@@ -121,7 +146,8 @@ class _Week:
     def _asked(self, flask: PlannedFlask) -> Asked:
         melt = self.problem.melt[flask.melt]
         limit = recycled_limit(melt.own_lot)
-        return Asked(alloy=melt.alloy, mass=flask.charge, step=self.problem.rules.scale_step, recycled_limit=limit)
+        known, step = self.known.setdefault(melt.key, Known()), self.problem.rules.scale_step
+        return Asked(alloy=melt.alloy, mass=flask.charge, step=step, recycled_limit=limit, known=known)
 
     def _fresh(self, flask: PlannedFlask, melt: Melt, left: Mapping[str, Mass]) -> list[Offer]:
         """What shelf, deliveries and suppliers offer a flask at its slot."""
@@ -133,37 +159,33 @@ class _Week:
             offers += supplier_offers(melt.alloy, in_time)
         return [o for o in offers if obstacle(melt.alloy, o) is None]
 
-    def _free(self, later: Sequence[PlannedFlask]) -> dict[str, Mass]:
-        """What of each lot is not promised to ``later`` flasks."""
-        free = dict(self.left)
-        for flask in later:
-            for offer, steps in self.shares.get(flask.id, {}).items():
-                origin, _, ref = offer.partition(":")
-                if origin == From.LOT:
-                    free[ref] = free[ref] - self.problem.rules.scale_step.times(steps)
-        return free
+    def _free(self) -> dict[str, Mass]:
+        """What of each lot is not promised to later flasks."""
+        return self.left | {lot: self.left[lot] - mass for lot, mass in self.promised.items()}
 
     def _weigh(self, flask: PlannedFlask, later: Sequence[PlannedFlask]) -> None:
         """Compose one charge from what is not promised to later flasks. Where that cannot be rounded,
         what is left is divided again with more room; at last the flask takes what it needs. A flask that
         got no share takes only what nobody else needs."""
+        self._release(flask)
         for attempt in (0, WIDE, None) if flask.id in self.shares else (0,):
             if attempt:
                 self._share_out([flask, *later], attempt)
+                self._release(flask)
             try:
-                self._book(flask, self._compose(flask, self.left if attempt is None else self._free(later)))
+                self._book(flask, self._compose(flask, self.left if attempt is None else self._free()))
                 return
             except CannotCompose as why:
                 reason = why
-        self.short.append(self._shortage(flask, reason, later))
+        self.short.append(self._shortage(flask, reason))
 
-    def _shortage(self, flask: PlannedFlask, why: CannotCompose, later: Sequence[PlannedFlask]) -> Shortage:
+    def _shortage(self, flask: PlannedFlask, why: CannotCompose) -> Shortage:
         melt = self.problem.melt[flask.melt]
         if melt.own_lot is not None:
             ask = "; the metal is the customer's own and is not blended: ask what to do"
             return Shortage(flask=flask.id, blocker=why.blocker, remedy=why.remedy + ask)
         clock = self.problem.clock
-        offers = [*self._fresh(flask, melt, self._free(later)), *self._clean_returns(flask, melt)]
+        offers = [*self._fresh(flask, melt, self._free()), *self._clean_returns(flask, melt)]
         today, day = clock.day_of(self.problem.now), clock.day_of(flask.cast_start)
         purchase = cheapest_purchase(self.problem.shop, self._asked(flask), offers, today, day)
         if purchase is None or not purchase.metals:
@@ -175,16 +197,17 @@ class _Week:
 
     def _compose(self, flask: PlannedFlask, left: Mapping[str, Mass]) -> ComposedCharge:
         melt = self.problem.melt[flask.melt]
-        offers = oldest_first([*self._fresh(flask, melt, left), *self._clean_returns(flask, melt)])
-        step = self.problem.rules.scale_step
-        return compose(melt.alloy, flask.charge, offers, step, recycled_limit=recycled_limit(melt.own_lot))
+        fresh, returns = self._fresh(flask, melt, left), self._clean_returns(flask, melt)
+        few = _few_of(returns, flask.charge)
+        if len(few) < len(returns):
+            with suppress(CannotCompose):
+                return compose_asked(self._asked(flask), oldest_first([*fresh, *few]))
+        return compose_asked(self._asked(flask), oldest_first([*fresh, *returns]))
 
     def _clean_returns(self, flask: PlannedFlask, melt: Melt) -> list[Offer]:
         """What earlier casts of the same melt gave back and is clean by this flask's slot."""
         clean = self.problem.rules.clean_minutes
-        earlier = [
-            f for f in self.flasks if f.melt == melt.key and f.id in self.composed and f.cast_end + clean <= flask.cast_start
-        ]
+        earlier = [f for f in self.cast.get(melt.key, ()) if f.cast_end + clean <= flask.cast_start]
         offers = [self._returned(f) for f in earlier if self.returns[f.id].base > 0]
         return [o for o in offers if obstacle(melt.alloy, o) is None]
 
@@ -207,8 +230,23 @@ class _Week:
             if origin is not From.ORDER:
                 held[ref] = held[ref] - part.mass
         self.composed[flask.id] = charge
+        self.cast.setdefault(flask.melt, []).append(flask)
         self.returns[flask.id] = returns_mass(self.problem, flask, charge.mass)
         self.charges.append(FlaskCharge(flask=flask.id, parts=tuple(_charge_part(p) for p in charge.parts)))
+
+
+def _few_of(returns: Sequence[Offer], charge: Mass) -> list[Offer]:
+    """Of many returns the oldest."""
+    few: list[Offer] = []
+    held = Mass(0)
+    for offer in returns if len(returns) > MANY_RETURNS else ():
+        assert offer.available is not None  # what was cast was weighed
+        if held >= charge.times(AMPLE) and len(few) >= MANY_RETURNS:
+            break
+        if offer.available.times(CRUMBS) >= charge:
+            few.append(offer)
+            held = held + offer.available
+    return few or list(returns)
 
 
 def _charge_part(part: Part) -> ChargePart:

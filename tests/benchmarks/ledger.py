@@ -387,7 +387,7 @@ def main(url: str | None, examples: int, steps: int, rounds: int) -> None:
         migrate(db)
         began = time.monotonic()
         run_machine(db, examples, steps)
-        print(f"{examples} examples of {steps} steps: the books held, {time.monotonic() - began:.0f} s")
+        print(f"{examples} examples of {steps} steps: the books held, {time.monotonic() - began:.0f} s", flush=True)
         emptied(db)
         db.close()
         began = time.monotonic()
