@@ -20,6 +20,7 @@ from domain.planning.calendar import works
 from domain.shop.alloy import Alloy, Section
 from domain.shop.burnout import Outage
 from domain.shop.casting import CastingMachine, Person, Shift, Weekday
+from domain.shop.consumables import Amount, Consumable, CountedIn, UsedPer
 from domain.shop.flask import FlaskSize
 from domain.shop.jobs import Job
 from domain.shop.lots import Lot, Metal, MetalKind, Powder
@@ -34,6 +35,7 @@ from domain.week.week import Week
 from webapp.actions.exchange import replace_week
 from webapp.demo_books import seed_books
 from webapp.settings import Settings
+from webapp.store import nouns
 from webapp.store.engine import Database, Session
 from webapp.store.migrations import migrate
 
@@ -57,12 +59,34 @@ def demo_week(today: date, at: time = OPENS) -> Week:
     )
 
 
+def demo_consumables() -> tuple[Consumable, ...]:
+    """What the studio uses up beside metal and powder."""
+    table = _data()["consumables"]
+    return tuple(_consumable(dict(zip(table["columns"], row, strict=True))) for row in table["rows"])
+
+
+def _consumable(row: Row) -> Consumable:
+    return Consumable(
+        id=row["id"],
+        name=row["name"],
+        unit=CountedIn(row["unit"]),
+        per=UsedPer(row["per"]),
+        use=Amount.of(row["use"], "unit"),
+        amount=Amount.of(row["amount"], "unit"),
+        pack=Amount.of(row["pack"], "unit"),
+        price=Money.of(row["price"], "unit"),
+        lead_days=row["lead_days"],
+    )
+
+
 def seed_demo(session: Session, now: datetime) -> None:
     """Puts the invented week of ``now``, the studio's local time, into the store, and the weeks before into
     its books."""
     week = demo_week(now.date(), now.time())
     seed_books(session, week, Days(week.shop, now.date()))
     replace_week(session, week)
+    for thing in demo_consumables():
+        nouns.put(session, thing)
 
 
 def fresh_demo(settings: Settings) -> None:

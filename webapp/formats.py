@@ -10,6 +10,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
+from domain.shop.consumables import Amount
 from domain.units import Density, Length, Mass, Money, Share, Temperature, TemperatureRange, Volume
 
 SPACE = "\N{NARROW NO-BREAK SPACE}"
@@ -36,6 +37,17 @@ def _grouped(number: Decimal) -> str:
 
 def mass(value: Mass, unit: str = "g", places: int | None = None) -> str:
     return _grouped(value.decimal(unit, PLACES[unit] if places is None else places)) + SPACE + unit
+
+
+def amount(value: Amount, unit: str) -> str:
+    """In its own unit, with as many decimals as it has; what is counted in grams from a kilogram on in these."""
+    if unit == "g":
+        return mass(Mass(value.base), "kg" if abs(value.base) >= 1_000_000 else "g")
+    number = value.decimal("unit", 3)
+    whole = number.to_integral_value()
+    return (
+        _grouped(whole if number == whole else number.normalize()) + SPACE + ("piece" if unit == "pieces" and number == 1 else unit)
+    )
 
 
 def length(value: Length, unit: str = "mm", places: int | None = None) -> str:

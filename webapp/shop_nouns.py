@@ -9,6 +9,7 @@ from typing import Any
 from domain.shop.alloy import Alloy, Section
 from domain.shop.burnout import BurnoutProgram, Kiln, Outage
 from domain.shop.casting import CastingMachine, Person
+from domain.shop.consumables import Consumable
 from domain.shop.flask import FlaskSize
 from domain.shop.investment import InvestmentKind
 from domain.shop.lots import Lot, Metal, Powder
@@ -19,6 +20,7 @@ from webapp.exchange.documents import (
     AlloyDocument,
     BurnoutProgramDocument,
     CastingMachineDocument,
+    ConsumableDocument,
     Document,
     FlaskSizeDocument,
     InvestmentKindDocument,
@@ -56,7 +58,7 @@ class Noun:
 
     @property
     def in_stock(self) -> bool:
-        return self.kind in (Lot, Powder)
+        return self.kind in (Lot, Powder, Consumable)
 
 
 def _yes(value: bool) -> str:
@@ -124,6 +126,17 @@ def _powder(p: Powder) -> Cells:
     return (p.investment, formats.mass(p.mass), formats.count(p.lead_days, "working day"), formats.mass(p.pack))
 
 
+def _consumable(c: Consumable) -> Cells:
+    use = f"{formats.amount(c.use, c.unit)} per {c.per}"
+    return (
+        c.name,
+        formats.amount(c.amount, c.unit),
+        use,
+        formats.amount(c.pack, c.unit),
+        formats.count(c.lead_days, "working day"),
+    )
+
+
 NOUNS = (
     Noun(
         slug="alloys",
@@ -166,6 +179,17 @@ NOUNS = (
         heads=("Investment", "Left", "Lead time", "Pack"),
         cells=_powder,
         keeps=frozenset({"mass", "investment"}),
+    ),
+    Noun(
+        slug="consumables",
+        one="consumable",
+        many="Other consumables",
+        about="Crucibles, flux, gas, wax wire, gloves: what a flask, a kiln load or a cast uses up.",
+        kind=Consumable,
+        document=ConsumableDocument,
+        heads=("Consumable", "Left", "Use", "Pack", "Lead time"),
+        cells=_consumable,
+        keeps=frozenset({"amount", "unit"}),
     ),
     Noun(
         slug="materials",

@@ -16,7 +16,8 @@ from domain.floor.times import CastAs, PatternCast
 from domain.floor.work import Before, FloorFlask, Work, floor_flask, not_looked_at, oddities, read_moment, work_for
 from domain.planning.plan import PlannedFlask
 from domain.shop.jobs import Job
-from webapp.actions import jobs, melts
+from domain.units import Mass
+from webapp.actions import jobs, melts, supplies
 from webapp.actions.planning import Desk
 from webapp.steady import happened as now_or_before
 from webapp.store import books, floor, nouns
@@ -170,7 +171,7 @@ def cast(
 def _write(
     session: Session, desk: Desk, name: str, stage: Stage, values: Mapping[str, Value], *, who: str, note: str, key: str
 ) -> bool:
-    return floor.record(
+    fresh = floor.record(
         session,
         name,
         stage,
@@ -182,6 +183,10 @@ def _write(
         readings={field: written(value) for field, value in values.items()},
         cast_as=_cast_as(session, desk, name) if stage is Stage.CAST else None,
     )
+    if fresh:
+        powder = values.get("powder")
+        supplies.used(session, desk, name, stage, powder if isinstance(powder, Mass) else None)
+    return fresh
 
 
 def _planned_people(desk: Desk, name: str, stage: Stage) -> str:
@@ -228,6 +233,7 @@ def _take_back(session: Session, one: Happened, *, who: str, key: str) -> None:
         melts.undo_cast(session, one.flask)
     if one.stage is Stage.INVESTED:
         uninvest(session, one.flask)
+    supplies.not_used(session, one.flask, one.stage)
     if one.stage is Stage.RECAST:
         jobs.archive(session, one.readings["recast"])
     floor.take_back(session, one, who=who, key=key)

@@ -35,11 +35,6 @@ def metal_of(desk: Desk) -> MetalWeek:
     return metal_week(desk.problem, desk.open_plan)
 
 
-def invested(desk: Desk) -> frozenset[str]:
-    """Flasks that are invested already: their powder has left the shelf."""
-    return frozenset(desk.stages)
-
-
 def past_losses(session: Session, desk: Desk) -> tuple[FlaskLoss, ...]:
     """Of a year, in the order of casting."""
     return losses(session, datetime.now(UTC) - LOOKED_BACK, desk.problem.clock.timezone)

@@ -23,13 +23,14 @@ from webapp.exchange.mould import (
 )
 from webapp.exchange.plan import PlanDocument
 from webapp.exchange.shop import CastingMachineDocument, PersonDocument, ShiftDocument, ShopDocument, ShopRulesDocument
-from webapp.exchange.stock import LotDocument, PowderDocument
+from webapp.exchange.stock import ConsumableDocument, LotDocument, PowderDocument
 from webapp.exchange.week import WeekDocument
 
 __all__ = [
     "AlloyDocument",
     "BurnoutProgramDocument",
     "CastingMachineDocument",
+    "ConsumableDocument",
     "CoolingRuleDocument",
     "Document",
     "ElementRangeDocument",

@@ -17,6 +17,7 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from domain.errors import DomainError
 from domain.intake import typed
+from domain.shop.consumables import Amount
 from domain.units import Density, Length, Mass, Money, Quantity, Share, Temperature, Volume, exact
 
 V = TypeVar("V")
@@ -148,6 +149,31 @@ Celsius = Annotated[
         lambda v: Fraction(v.millidegrees, 1000),
         least=-50,
         most=4000,
+    ),
+]
+Amounts = Annotated[
+    Amount,
+    Measure(
+        Amount,
+        "amount",
+        "unit",
+        lambda n: Amount.of(n, "unit"),
+        lambda t: Amount.of(typed.read_number(t, "amount"), "unit"),
+        lambda v: v.to("unit"),
+        least=0,
+    ),
+]
+"""In the unit that the thing itself is counted in."""
+PositiveAmounts = Annotated[
+    Amount,
+    Measure(
+        Amount,
+        "amount",
+        "unit",
+        lambda n: Amount.of(n, "unit"),
+        lambda t: Amount.of(typed.read_number(t, "amount"), "unit"),
+        lambda v: v.to("unit"),
+        above=0,
     ),
 ]
 CurrencyUnits = Annotated[

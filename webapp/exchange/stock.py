@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from pydantic import Field
 
+from domain.shop.consumables import Consumable, CountedIn, UsedPer
 from domain.shop.lots import Lot, MetalKind, Powder
 from domain.units import Money
 from webapp.exchange.document import Document
-from webapp.exchange.fields import CurrencyUnits, Grams, PositiveGrams
+from webapp.exchange.fields import Amounts, CurrencyUnits, Grams, PositiveAmounts, PositiveGrams
 from webapp.exchange.metal import Composition
 from webapp.exchange.plain import Day, DayOrNone, Name, Whole
 
@@ -40,3 +41,15 @@ class PowderDocument(Document[Powder]):
     pack: PositiveGrams = Field(description="The supplier's least step, in g")
     price: CurrencyUnits = Field(description="Price of price_mass, in units of the shop's currency")
     price_mass: PositiveGrams = Field(description="The mass that the price is for, in g")
+
+
+class ConsumableDocument(Document[Consumable]):
+    id: Name = Field(description="The consumable's id")
+    name: Name = Field(description="Its name as people say it")
+    unit: CountedIn = Field(description="What it is counted in: g, l or pieces")
+    per: UsedPer = Field(description="What uses it up")
+    use: Amounts = Field(description="What one of these uses, in its own unit; part of a piece where one lasts for several")
+    amount: Amounts = Field(description="What is on the shelf, in its own unit")
+    pack: PositiveAmounts = Field(description="The supplier's pack, in its own unit")
+    price: CurrencyUnits = Field(description="Price of one pack, in units of the shop's currency")
+    lead_days: Whole = Field(description="Working days from order to the shelf, in days")

@@ -34,6 +34,7 @@ class BooksPage(Page):
     template: ClassVar[str] = "books/books.html"
     here: ClassVar[str] = "metal"
 
+    part: str = "books"
     balances: tuple[BalanceLine, ...]
     of: str
     accounts: tuple[tuple[AccountLink, Mass], ...]

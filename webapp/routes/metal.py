@@ -12,20 +12,22 @@ from fastapi.responses import HTMLResponse
 from domain.planning.plan import LeftOut
 from domain.stock.week_charges import Shortage
 from domain.units import Money, total
-from webapp.actions.metal import alloy_names, in_the_way, invested, metal_of, past_losses, spent_lots
+from webapp.actions.metal import alloy_names, in_the_way, metal_of, past_losses, spent_lots
 from webapp.actions.planning import load_desk
 from webapp.pages import Page, answer
-from webapp.routes import metal_back, metal_charges, metal_orders
+from webapp.routes import metal_back, metal_charges, metal_orders, supplies
 from webapp.routes.edge import Db, TheSettings
 from webapp.views import metal as view
 from webapp.views.loss import MonthLoss, month_loss
-from webapp.views.metal import USED, BackSum, FlaskMetal, MetalLine, OrderLine, PowderLine
+from webapp.views.metal import USED, BackSum, FlaskMetal, MetalLine, OrderLine
 from webapp.views.position import PositionDrawing, position_drawing
+from webapp.views.supplies import SupplyLine
 
 router = APIRouter(prefix="/metal")
 router.include_router(metal_orders.router)
 router.include_router(metal_back.router)
 router.include_router(metal_charges.router)
+router.include_router(supplies.router)
 
 WEEK = timedelta(days=6)
 
@@ -57,7 +59,7 @@ class MetalPage(Page):
     drawings: tuple[PositionDrawing, ...]
     metals: tuple[MetalLine, ...]
     flasks: tuple[FlaskMetal, ...]
-    powders: tuple[PowderLine, ...]
+    supplies: tuple[SupplyLine, ...]
 
 
 @router.get("")
@@ -65,6 +67,7 @@ def metal(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
     with db.read() as session:
         desk = load_desk(session, settings)
         casts, spent = past_losses(session, desk), spent_lots(session)
+        used_up = supplies.lines_of(session, desk)
     week, problem, plan, today = metal_of(desk), desk.problem, desk.open_plan, desk.now.date()
     orders = view.order_lines(problem, plan, today)
     due = tuple(line for line in orders if line.due)
@@ -77,8 +80,8 @@ def metal(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
         until=problem.days[-1].date,
         due=due,
         later=tuple(line for line in orders if not line.due),
-        due_cost=total(Money, (line.cost for line in due)),
-        cost=total(Money, (line.cost for line in orders)),
+        due_cost=total(Money, (*(line.cost for line in due), *(line.cost for line in used_up if line.due))),
+        cost=total(Money, (*(line.cost for line in orders), *(line.cost for line in used_up))),
         back=view.back_sums(view.return_lines(problem, week.returns), today + WEEK),
         back_until=today + WEEK,
         lost=month_loss(casts, alloy_names(desk), today),
@@ -88,6 +91,6 @@ def metal(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
         drawings=tuple(position_drawing(line.position) for line in metals if line.use == USED),
         metals=metals,
         flasks=view.flask_metals(problem, plan),
-        powders=view.powder_lines(problem, plan, desk.week.powders, invested(desk), today),
+        supplies=used_up,
     )
     return answer(request, page)

@@ -11,7 +11,9 @@ from fastapi.responses import Response
 
 from domain.books.accounts import COUNT_REASONS, Account, AccountKind
 from domain.errors import InvalidValue
+from domain.shop.consumables import Consumable
 from domain.shop.lots import Lot
+from webapp import formats
 from webapp.actions import shop as actions
 from webapp.actions.recharging import recharge
 from webapp.actions.references import choices
@@ -20,11 +22,11 @@ from webapp.pages import Page, answer, see_other
 from webapp.routes import checklists
 from webapp.routes.edge import Db, TheSettings, Typed, version_in
 from webapp.shop_nouns import BY_SLUG, NOUNS, Noun
-from webapp.store import books, nouns
+from webapp.store import books, nouns, supplies
 from webapp.store.engine import Session
 from webapp.store.nouns import Stored
 from webapp.store.week import load_rules
-from webapp.views.books import MovementLine, movement_lines
+from webapp.views.books import MovementLine, movement_lines, supply_movements
 
 router = APIRouter(prefix="/shop")
 # before the routes below, which take any word for a noun
@@ -126,9 +128,10 @@ def add(request: Request, db: Db, slug: str, typed: Typed) -> Response:
     noun = _noun(slug)
     with db.write() as session:
         saved = actions.add(session, noun.kind, noun.document, typed)
-        if not saved.done:
-            return _edit(request, session, noun, None, typed, errors=dict(saved.errors))
-    return see_other(f"/shop/{slug}", f"The {noun.one} was added.")
+    if saved.done:
+        return see_other(f"/shop/{slug}", f"The {noun.one} was added.")
+    with db.read() as session:
+        return _edit(request, session, noun, None, typed, errors=dict(saved.errors))
 
 
 @router.post("/{slug}/{key:path}/archive")
@@ -136,11 +139,13 @@ def archive(request: Request, db: Db, slug: str, key: str) -> Response:
     noun = _noun(slug)
     if noun.single:
         raise HTTPException(405)
-    with db.write() as session:
-        stored = _stored(session, noun, key)
-        try:
+    try:
+        with db.write() as session:
+            _stored(session, noun, key)
             actions.archive(session, noun.kind, key)
-        except InvalidValue as error:
+    except InvalidValue as error:
+        with db.read() as session:
+            stored = _stored(session, noun, key)
             typed = typed_from(noun.document, stored.value)
             return _edit(request, session, noun, stored, typed, errors={"": f"It cannot be put out of use: {error}."})
     return see_other(f"/shop/{slug}", f"The {noun.one} is out of use. Nothing was deleted.")
@@ -161,13 +166,15 @@ def move(request: Request, db: Db, settings: TheSettings, slug: str, key: str, t
     if not noun.in_stock:
         raise HTTPException(404)
     with db.write() as session:
-        stored = _stored(session, noun, key)
+        _stored(session, noun, key)
         saved = actions.move_stock(session, noun.kind, key, typed)
-        if not saved.done:
-            texts = typed_from(noun.document, stored.value)
-            return _edit(request, session, noun, stored, texts, moving=(typed, dict(saved.errors)))
-        again = recharge(session, settings, f"lot {key} holds another mass").words if noun.kind is Lot else ""
-    return see_other(f"/shop/{slug}/{key}", f"The movement was written down.{again}")
+        moved = saved.done and noun.kind is Lot
+        again = recharge(session, settings, f"lot {key} holds another mass").words if moved else ""
+    if saved.done:
+        return see_other(f"/shop/{slug}/{key}", f"The movement was written down.{again}")
+    with db.read() as session:
+        stored = _stored(session, noun, key)
+        return _edit(request, session, noun, stored, typed_from(noun.document, stored.value), moving=(typed, dict(saved.errors)))
 
 
 @router.get("/{slug}/{key:path}")
@@ -185,11 +192,13 @@ def change(request: Request, db: Db, settings: TheSettings, slug: str, key: str,
         stored = _stored(session, noun, key)
         version = version_in(typed)
         saved = actions.change(session, stored, noun.document, typed, version, noun.keeps)
-        if not saved.done:
-            status = 409 if saved.overtaken else 422
-            shown = saved.version if saved.overtaken else version
+        changed = saved.done and noun.kind is Lot
+        again = recharge(session, settings, f"lot {key} is made of something else").words if changed else ""
+    if not saved.done:
+        status, shown = (409, saved.version) if saved.overtaken else (422, version)
+        with db.read() as session:
+            stored = _stored(session, noun, key)
             return _edit(request, session, noun, stored, typed, errors=dict(saved.errors), status=status, version=shown)
-        again = recharge(session, settings, f"lot {key} is made of something else").words if noun.kind is Lot else ""
     return see_other(f"/shop/{slug}/{key}" if noun.single else f"/shop/{slug}", f"The {noun.one} was saved.{again}")
 
 
@@ -239,7 +248,7 @@ def _edit(
             getattr(value, "sources", {}),
             noun.keeps if stored else frozenset(),
         ),
-        balance=value.mass if stored and noun.in_stock else None,
+        balance=_balance(value) if stored and noun.in_stock else None,
         movements=_movements(session, noun, stored),
         move_typed=moving[0],
         move_errors=moving[1],
@@ -254,8 +263,15 @@ def _title(noun: Noun, value: Any) -> str:
     return str(getattr(value, "name", "") or noun.one.capitalize())
 
 
+def _balance(value: Any) -> str:
+    """In words."""
+    return formats.amount(value.amount, value.unit) if isinstance(value, Consumable) else formats.mass(value.mass)
+
+
 def _movements(session: Session, noun: Noun, stored: Stored | None) -> tuple[MovementLine, ...]:
     if stored is None or not noun.in_stock:
         return ()
+    if noun.kind is Consumable:
+        return supply_movements(supplies.moves(session, stored.key), stored.value.unit, load_rules(session).timezone)
     account = Account(AccountKind.LOT if noun.slug == "lots" else AccountKind.POWDER, stored.key)
     return movement_lines(books.entries(session, account=account), account, load_rules(session).timezone)

@@ -12,6 +12,7 @@ from sqlalchemy.engine import Dialect
 from sqlalchemy.types import TypeDecorator
 from sqlmodel import Field
 
+from domain.shop.consumables import Amount
 from domain.units import Density, Length, Mass, Money, Quantity, Share, Temperature, Volume
 from webapp.steady import happened
 
@@ -76,6 +77,13 @@ class MoneyColumn(QuantityColumn[Money]):
 
     cache_ok = True
     kind = Money
+
+
+class AmountColumn(QuantityColumn[Amount]):
+    """thousandths of the unit that the thing is counted in"""
+
+    cache_ok = True
+    kind = Amount
 
 
 class TemperatureColumn(TypeDecorator[Temperature]):

@@ -15,19 +15,21 @@ from domain.errors import InvalidValue
 from domain.shop.alloy import Alloy
 from domain.shop.burnout import BurnoutProgram, Kiln, Outage
 from domain.shop.casting import CastingMachine, Person
+from domain.shop.consumables import Consumable
 from domain.shop.flask import FlaskSize
 from domain.shop.investment import InvestmentKind
 from domain.shop.jobs import Job
 from domain.shop.lots import Lot, Metal, Powder
 from domain.shop.pattern import PatternMaterial
 from domain.shop.shop import ShopRules
-from webapp.store import stock
+from webapp.store import stock, supplies
 from webapp.store.columns import utc_now
 from webapp.store.convert import copy_into, new_row, to_domain
 from webapp.store.engine import Session
 from webapp.store.tables import (
     AlloyRow,
     ClosureRow,
+    ConsumableRow,
     FlaskSizeRow,
     InvestmentKindRow,
     JobRow,
@@ -59,6 +61,7 @@ TABLES: dict[type[Any], type[Kept]] = {
     Metal: MetalRow,
     Lot: LotRow,
     Powder: PowderRow,
+    Consumable: ConsumableRow,
     ShopRules: RulesRow,
     Job: JobRow,
 }
@@ -186,6 +189,8 @@ def _settle(session: Session, row: Kept, entity: Any = None) -> None:
         session.flush()
     if isinstance(row, LotRow | PowderRow):
         stock.settled(session, row)
+    if isinstance(row, ConsumableRow):
+        supplies.settled(session, row)
     if isinstance(row, LotRow) and row.composition != made_of:
         stock.reassayed(session, row)
 

@@ -13,8 +13,9 @@ from domain.books.content import Content, composition_of
 from domain.books.entries import Posting
 from domain.books.trace import Trace
 from domain.units import Mass, Share
-from webapp.formats import local
+from webapp.formats import amount, local, mass
 from webapp.store.books import Entry
+from webapp.store.supplies import Moved
 
 WORDS = {
     AccountKind.SUPPLIER: "supplier",
@@ -40,12 +41,12 @@ class AccountLink:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MovementLine:
-    """One entry as one account sees it. ``other``: where it came from or went to, in words."""
+    """One entry as one account sees it. ``amount``: signed, in words. ``other``: where it came from or went to, in words."""
 
     entry: int
     at: datetime
     what: str
-    mass: Mass
+    amount: str
     other: str
     note: str
     taken_back: bool
@@ -107,12 +108,28 @@ def movement_lines(entries: Iterable[Entry], account: Account, timezone: str) ->
             entry=entry.id,
             at=local(entry.at, timezone),
             what=str(entry.kind),
-            mass=entry.of(account),
+            amount=mass(entry.of(account), "g", 3),
             other=", ".join(dict.fromkeys(account_words(p.account) for p in entry.postings if p.account != account)),
             note=entry.note,
             taken_back=entry.taken_back_by is not None,
         )
         for entry in entries
+    )
+
+
+def supply_movements(moves: Iterable[Moved], unit: str, timezone: str) -> tuple[MovementLine, ...]:
+    """What moved of a consumable, in the shop's local time."""
+    return tuple(
+        MovementLine(
+            entry=one.id,
+            at=local(one.at, timezone),
+            what=str(one.kind),
+            amount=amount(one.amount, unit),
+            other=one.other,
+            note=one.note,
+            taken_back=one.taken_back,
+        )
+        for one in moves
     )
 
 

@@ -1,4 +1,4 @@
-"""Metal over the week: what is needed, there, to order and coming back; investment powder too."""
+"""Metal over the week: what is needed, there, to order and coming back."""
 
 from __future__ import annotations
 
@@ -6,15 +6,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from domain.mould.mix import PowderPosition, draw_down
 from domain.planning.plan import ChargePart, MetalOrder, Plan
 from domain.planning.problem import Problem
-from domain.shop.lots import Metal, Powder
-from domain.stock.orders import last_order_day
+from domain.shop.lots import Metal
 from domain.stock.position import ExpectedReturn, MetalPosition, MetalWeek
 from domain.units import Mass, Money, total
 from webapp.formats import mass as written_mass
-from webapp.views.flask import PartLine, flask_mix, part_line
+from webapp.views.flask import PartLine, part_line
 from webapp.views.week import alloy_name
 
 USED, BACK, IDLE = "Needed or on its way", "Only coming back", "On the shelf, not needed"
@@ -81,17 +79,6 @@ class FlaskMetal:
     cast: date
     charge: Mass
     parts: tuple[PartLine, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PowderLine:
-    """``order_by``: the last day to order what is short, none where nothing is or nobody delivers."""
-
-    position: PowderPosition
-    name: str
-    flasks: int
-    cost: Money
-    order_by: date | None
 
 
 def metal_lines(week: MetalWeek) -> tuple[MetalLine, ...]:
@@ -170,42 +157,6 @@ def flask_metals(problem: Problem, plan: Plan) -> tuple[FlaskMetal, ...]:
             parts=tuple(part_line(problem, plan, f, part) for part in parts.get(f.id, ())),
         )
         for f in waiting
-    )
-
-
-def powder_lines(
-    problem: Problem, plan: Plan, powders: tuple[Powder, ...], done: frozenset[str], today: date
-) -> tuple[PowderLine, ...]:
-    """Investment on the shelf against the flasks still to be invested; ``done``: invested already."""
-    waiting = sorted((f for f in plan.flasks if f.id not in done and f.invest_start >= problem.now), key=lambda f: f.invest_start)
-    needed: dict[str, Mass] = {}
-    first: dict[str, int] = {}
-    there = {p.investment: p.mass for p in powders}
-    for flask in waiting:
-        mix = flask_mix(problem, flask)
-        kind = flask.investment
-        needed[kind] = needed.get(kind, Mass(0)) + (mix.powder if mix else Mass(0))
-        if needed[kind] > there.get(kind, Mass(0)):
-            first.setdefault(kind, flask.invest_start)
-    counts = {kind: sum(f.investment == kind for f in waiting) for kind in needed}
-    positions = draw_down(powders, needed)
-    return tuple(_powder_line(problem, p, powders, counts.get(p.investment, 0), first.get(p.investment), today) for p in positions)
-
-
-def _powder_line(
-    problem: Problem, position: PowderPosition, powders: tuple[Powder, ...], flasks: int, first: int | None, today: date
-) -> PowderLine:
-    kind = problem.investment.get(position.investment)
-    powder = next((p for p in powders if p.investment == position.investment), None)
-    order_by = None
-    if first is not None and position.lead_days is not None:
-        order_by = last_order_day(problem.shop, today, problem.clock.day_of(first), position.lead_days)
-    return PowderLine(
-        position=position,
-        name=kind.name if kind else position.investment,
-        flasks=flasks,
-        cost=price(position.to_order, powder.price, powder.price_mass) if powder else Money(0),
-        order_by=order_by,
     )
 
 

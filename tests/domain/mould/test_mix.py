@@ -7,11 +7,10 @@ from dataclasses import replace
 import periodictable
 import pytest
 
-from domain.mould.mix import draw_down, investment_mix
+from domain.mould.mix import investment_mix
 from domain.shop.alloy import Bond
-from domain.shop.lots import Powder
 from domain.starting.mould import starting_investments, starting_sizes
-from domain.units import Length, Mass, Money, Share, Volume
+from domain.units import Length, Mass, Share, Volume
 
 GYPSUM = next(i for i in starting_investments() if i.bond is Bond.GYPSUM)
 SIZE = starting_sizes()[0]
@@ -60,24 +59,3 @@ def test_our_ratios_are_above_the_chemical_minimum_and_near_practice() -> None:
 def test_slurry_yield_follows_from_the_volumes_of_powder_and_water() -> None:
     # 100 g of powder of 2.55 g/cm³ and 40 ml of water
     assert float(GYPSUM.slurry_yield.to("ml")) == pytest.approx(100 / 2.55 + 40, abs=0.05)
-
-
-def powder(investment: str, kilos: int) -> Powder:
-    return Powder(
-        investment=investment,
-        mass=Mass.of(kilos, "kg"),
-        lead_days=3,
-        pack=Mass.of(20, "kg"),
-        price=Money(100),
-        price_mass=Mass.g(1),
-    )
-
-
-def test_the_week_draws_powder_down_and_orders_whole_packs() -> None:
-    needed = {"gypsum": Mass.of(31, "kg"), "phosphate": Mass.of(2, "kg")}
-    gypsum, phosphate, other = draw_down(
-        [powder("gypsum", 4), powder("gypsum", 6), powder("phosphate", 5)], {**needed, "other": Mass.g(1)}
-    )
-    assert (gypsum.on_shelf, gypsum.short, gypsum.to_order) == (Mass.of(10, "kg"), Mass.of(21, "kg"), Mass.of(40, "kg"))
-    assert (phosphate.left, phosphate.short, phosphate.to_order) == (Mass.of(3, "kg"), Mass(0), Mass(0))
-    assert (other.short, other.lead_days) == (Mass.g(1), None)

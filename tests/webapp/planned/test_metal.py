@@ -12,7 +12,6 @@ import pytest
 from fastapi import FastAPI
 
 from domain.planning.plan import From
-from domain.shop.lots import Powder
 from domain.stock.position import metal_week
 from domain.stock.real_tree import expected_tree
 from domain.units import Mass, Money, Share, total
@@ -25,8 +24,7 @@ from webapp.store import nouns
 from webapp.store.charges import charges_before
 from webapp.store.engine import Database
 from webapp.store.week import load_week
-from webapp.views.flask import flask_mix
-from webapp.views.metal import order_lines, powder_lines, price
+from webapp.views.metal import order_lines
 
 
 @pytest.fixture
@@ -92,37 +90,6 @@ async def test_what_is_not_here_yet_is_marked_flask_by_flask(client: httpx.Async
     for flask in waiting:
         row = section[section.index(f'href="/flask/{flask}"') :]
         assert "to order" in row[: row.index("</tr>")]
-
-
-def test_powder_is_drawn_down_by_the_flasks_still_to_be_invested(week: Week) -> None:
-    assert week.previous is not None
-    problem, plan = problem_of(week), week.previous
-    mixes = {f.id: mix for f in plan.flasks if (mix := flask_mix(problem, f))}
-    everything = {
-        line.position.investment: line for line in powder_lines(problem, plan, week.powders, frozenset(), week.now.date())
-    }
-    needed = total(Mass, (mixes[f.id].powder for f in plan.flasks if f.investment == "gypsum"))
-    assert everything["gypsum"].position.needed == needed
-    first = plan.flasks[0]
-    rest = powder_lines(problem, plan, week.powders, frozenset({first.id}), week.now.date())
-    (gypsum,) = [line for line in rest if line.position.investment == "gypsum"]
-    assert gypsum.position.needed == needed - mixes[first.id].powder
-
-
-def test_powder_that_runs_out_has_a_last_day_to_order(week: Week) -> None:
-    assert week.previous is not None
-    problem, today = problem_of(week), week.now.date()
-    scarce = tuple(replace(p, mass=Mass.g(500)) if p.investment == "gypsum" else p for p in week.powders)
-    (line,) = [
-        one for one in powder_lines(problem, week.previous, scarce, frozenset(), today) if one.position.investment == "gypsum"
-    ]
-    (powder,) = [p for p in scarce if p.investment == "gypsum"]
-    assert line.position.short == line.position.needed - Mass.g(500)
-    assert line.position.to_order.base % powder.pack.base == 0
-    assert line.order_by is not None
-    assert line.order_by >= today
-    assert line.cost == price(line.position.to_order, powder.price, powder.price_mass)
-    assert isinstance(powder, Powder)
 
 
 def test_an_order_whose_last_day_has_passed_says_so(week: Week) -> None:

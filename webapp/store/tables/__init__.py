@@ -22,6 +22,7 @@ from webapp.store.tables.shop import (
     RulesRow,
 )
 from webapp.store.tables.stock import JobRow, LotRow, MetalRow, PowderRow
+from webapp.store.tables.supplies import ConsumableRow, SupplyEntry, SupplyOrder
 
 __all__ = [
     "METADATA",
@@ -32,6 +33,7 @@ __all__ = [
     "ChecklistPointRow",
     "ChecklistTick",
     "ClosureRow",
+    "ConsumableRow",
     "Entity",
     "FlaskPin",
     "FlaskSizeRow",
@@ -57,6 +59,8 @@ __all__ = [
     "ProgramRow",
     "RulesRow",
     "SignInRow",
+    "SupplyEntry",
+    "SupplyOrder",
     "Table",
     "TabletRow",
     "TreeWeighing",
