@@ -24,7 +24,7 @@ def invested(server: Any) -> dict[str, int]:
 def order(server: Any, *names: str) -> list[str]:
     with server.app.state.db.read() as session:
         record = happened(session)
-    return sorted(names, key=lambda name: record[name][0].at)
+    return sorted(names, key=lambda name: record[name][0].id)
 
 
 def buttons(page: Page) -> list[str]:

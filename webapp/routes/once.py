@@ -19,7 +19,7 @@ import json
 from collections.abc import Callable
 from contextvars import ContextVar
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 from fastapi import Depends, HTTPException, Request
@@ -57,6 +57,7 @@ class Sent:
     who: str
     digest: str
     age: timedelta
+    received: datetime
     outbox: bool
 
 
@@ -90,6 +91,7 @@ async def _sent(request: Request) -> None:
         who=who,
         digest=hashlib.sha256(content.encode()).hexdigest(),
         age=_age(request.headers.get("castweek-age", "")),
+        received=utc_now(),
         outbox="castweek-outbox" in request.headers,
     )
     _SENT.set(sent)
@@ -126,7 +128,8 @@ def _once(work: Callable[..., Response]) -> Callable[..., Response]:
 
 def _answered(sent: Sent, work: Callable[[], Response]) -> Response:
     """A refusal changes nothing and is not kept: corrected, the same form may be sent again."""
-    with ago(sent.age), sent.db.whole() as session:
+    # inside: what waits for the writer before it did not happen later for that
+    with sent.db.whole() as session, ago(sent.age + (utc_now() - sent.received)):
         before = answers.find(session, sent.key)
         if before is None:
             response = work()
