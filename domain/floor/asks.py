@@ -55,7 +55,12 @@ ASKS: dict[Stage, tuple[Asked, ...]] = {
     ),
     Stage.STARTED: (
         STARTED,
-        Asked(name="ventilation", label="Ventilation", kind=Kind.YES, says="It is on, and stays on until the last flask is cold."),
+        Asked(
+            name="ventilation",
+            label="Ventilation",
+            kind=Kind.YES,
+            says="The ventilation is on, and stays on until the last flask is cold.",
+        ),
     ),
     Stage.CAST: (
         Asked(name="flask_temperature", label="Temperature of the flask, read", kind=Kind.TEMPERATURE),
