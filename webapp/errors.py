@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import ClassVar
-from urllib.parse import quote
+from urllib.parse import quote, urlsplit
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -19,13 +19,15 @@ from webapp.store.trouble import Unavailable
 
 @dataclass(frozen=True, kw_only=True)
 class ErrorPage(Page):
-    """``reference``: the id of the log entry, where there is one."""
+    """``reference``: the id of the log entry, where there is one. ``back``: the page of ours that was left, where
+    the browser says which."""
 
     template: ClassVar[str] = "errors/error.html"
 
     what: str
     next_step: str
     reference: str = ""
+    back: str = ""
 
 
 SIGN_IN = "Castweek-Sign-In"
@@ -43,28 +45,41 @@ WORDS = {
 }
 
 
+def _left(request: Request) -> str:
+    """Where "Go back" leads: the page of this server on which the form or the link was."""
+    came = urlsplit(request.headers.get("referer", ""))
+    if came.netloc.lower() != request.headers.get("host", "").lower() or not came.path.startswith("/"):
+        return ""
+    back = came.path + (f"?{came.query}" if came.query else "")
+    return "" if back == request.url.path or back.startswith("//") else back
+
+
 def unexpected(request: Request, request_id: str) -> HTMLResponse:
     page = ErrorPage(
         title="Something went wrong",
         what="The server met an error that nobody expected. What you sent was not saved.",
         next_step="Go back and try once more; if it happens again, give the reference to whoever looks after this server.",
         reference=request_id,
+        back=_left(request),
     )
     return answer(request, page, 500)
 
 
 def _http_error(request: Request, error: HTTPException) -> HTMLResponse:
     title, what, next_step = WORDS.get(error.status_code, ("Refused", str(error.detail), "Go back."))
-    return answer(request, ErrorPage(title=title, what=what, next_step=next_step), error.status_code, error.headers)
+    page = ErrorPage(title=title, what=what, next_step=next_step, back=_left(request))
+    return answer(request, page, error.status_code, error.headers)
 
 
 def _bad_request(request: Request, error: RequestValidationError) -> HTMLResponse:
     problems = "; ".join(f"{'.'.join(str(part) for part in e['loc'][1:])}: {e['msg']}" for e in error.errors())
-    return answer(request, ErrorPage(title="Not understood", what=problems, next_step="Go back and correct it."), 422)
+    page = ErrorPage(title="Not understood", what=problems, next_step="Go back and correct it.", back=_left(request))
+    return answer(request, page, 422)
 
 
 def _against_the_trade(request: Request, error: DomainError) -> HTMLResponse:
-    return answer(request, ErrorPage(title="Not possible", what=str(error), next_step="Go back and correct it."), 422)
+    page = ErrorPage(title="Not possible", what=str(error), next_step="Go back and correct it.", back=_left(request))
+    return answer(request, page, 422)
 
 
 def _no_database(request: Request, error: Unavailable) -> HTMLResponse:

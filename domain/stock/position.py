@@ -11,7 +11,7 @@ from domain.planning.plan import ChargePart, From, MetalOrder, Plan, PlannedFlas
 from domain.planning.problem import Problem
 from domain.shop.lots import Lot
 from domain.stock.composed import composed_charges
-from domain.stock.offers import is_here, is_recycled
+from domain.stock.offers import is_recycled
 from domain.stock.week_charges import returns_mass
 from domain.units import Mass, total
 
@@ -122,7 +122,7 @@ def _today(problem: Problem) -> date:
 def _opening(problem: Problem) -> dict[str, Mass]:
     opening: dict[str, Mass] = {}
     for lot in problem.lots:
-        here = lot.mass if is_here(lot, _today(problem)) else Mass(0)
+        here = Mass(0) if lot.arrives else lot.mass
         opening[lot_key(lot)] = opening.get(lot_key(lot), Mass(0)) + here
     return opening
 
@@ -134,9 +134,11 @@ def _names(problem: Problem) -> dict[str, str]:
 
 
 def _deliveries(problem: Problem, orders: Iterable[MetalOrder]) -> Iterable[_Move]:
+    """What is overdue is looked for today."""
     for lot in problem.lots:
-        if lot.arrives and not is_here(lot, _today(problem)):
-            yield _Move(key=lot_key(lot), day=lot.arrives, kind="deliveries", mass=lot.mass)
+        if lot.arrives:
+            day = max(lot.arrives, _today(problem).isoformat())
+            yield _Move(key=lot_key(lot), day=day, kind="deliveries", mass=lot.mass)
     for order in orders:
         yield _Move(key=order.metal, day=order.arrives, kind="deliveries", mass=order.mass)
 

@@ -13,7 +13,9 @@ from domain.books.accounts import Account, AccountKind
 from domain.books.trace import Step, Trace, back_from, forth_from
 from domain.errors import DomainError
 from domain.intake.table import safe_cell
-from webapp.store import books
+from domain.shop.lots import Lot
+from domain.units import Mass
+from webapp.store import books, nouns
 from webapp.store.books import Entry
 from webapp.store.engine import Session
 
@@ -54,6 +56,12 @@ def account_of(kind: str, ref: str) -> Account:
         return Account(AccountKind(kind), "" if ref == "-" else ref)
     except ValueError:
         raise DomainError(f"“{kind}” is no kind of account.") from None
+
+
+def on_its_way(session: Session, account: Account) -> tuple[Mass, str] | None:
+    """What is ordered of a lot and in no account yet, and the ISO date on which it is expected."""
+    lot = nouns.find(session, Lot, account.ref) if account.kind is AccountKind.LOT else None
+    return (lot.mass, lot.arrives) if lot is not None and lot.arrives else None
 
 
 def follow(session: Session, account: Account, *, back: bool) -> Followed:

@@ -102,8 +102,8 @@ def _lot_for(session: Session, part: ChargePart) -> str:
         return part.ref if nouns.find(session, Lot, part.ref) else ""
     if part.origin is From.RETURNS:
         return next((name for name in lots_from(session, part.ref)), "")
-    lots = nouns.all_of(session, Lot)
-    return next((one.id for one in lots if one.metal == part.ref and one.mass >= part.mass and not one.owner_job), "")
+    lots = [one for one in nouns.all_of(session, Lot) if one.metal == part.ref and not one.owner_job and not one.arrives]
+    return next((one.id for one in lots if one.mass >= part.mass), "")
 
 
 def lots_from(session: Session, flask: str) -> tuple[str, ...]:

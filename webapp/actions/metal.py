@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
+from zoneinfo import ZoneInfo
 
 from domain.books.accounts import POT, Account, AccountKind
 from domain.books.content import Content, composition_of
@@ -37,7 +38,8 @@ def metal_of(desk: Desk) -> MetalWeek:
 
 def past_losses(session: Session, desk: Desk) -> tuple[FlaskLoss, ...]:
     """Of a year, in the order of casting."""
-    return losses(session, datetime.now(UTC) - LOOKED_BACK, desk.problem.clock.timezone)
+    zone = desk.problem.clock.timezone
+    return losses(session, (desk.now - LOOKED_BACK).replace(tzinfo=ZoneInfo(zone)), zone)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

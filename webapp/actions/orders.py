@@ -6,8 +6,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
-from domain.books.accounts import Account, AccountKind
-from domain.books.entries import EntryKind
 from domain.errors import DomainError, InvalidValue
 from domain.intake.table import read_table
 from domain.intake.typed import read_mass, read_money
@@ -19,8 +17,9 @@ from webapp import formats
 from webapp.actions.planning import shop_now
 from webapp.actions.recharging import recharge
 from webapp.settings import Settings
-from webapp.store import books, nouns, plans, stock
+from webapp.store import books, metal_orders, nouns, plans, stock
 from webapp.store.engine import Database, Session
+from webapp.store.metal_orders import MetalOrdered, OrderState
 from webapp.store.stock import Happening
 from webapp.store.week import load_rules, load_week, save_plan
 
@@ -28,11 +27,25 @@ PER = {"g": "gram", "ozt": "troy ounce", "dwt": "pennyweight", "kg": "kilogram"}
 """What a price may be for."""
 
 
-def on_the_way(session: Session) -> tuple[Lot, ...]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnItsWay:
+    """``order``: as it was placed; none for a delivery that was typed in as a lot."""
+
+    lot: Lot
+    order: MetalOrdered | None
+
+
+def on_the_way(session: Session) -> tuple[OnItsWay, ...]:
     """Lots that were ordered and are not marked arrived, by their day."""
-    return tuple(
-        sorted((lot for lot in nouns.all_of(session, Lot) if lot.arrives and lot.mass.base), key=lambda x: x.arrives or "")
-    )
+    placed = {one.lot: one for one in metal_orders.orders(session, newest=1000) if one.state is OrderState.PLACED}
+    lots = [lot for lot in nouns.all_of(session, Lot) if lot.arrives and lot.mass.base]
+    return tuple(OnItsWay(lot=lot, order=placed.get(lot.id)) for lot in sorted(lots, key=lambda lot: (lot.arrives or "", lot.id)))
+
+
+def closed_orders(session: Session) -> tuple[tuple[MetalOrdered, str], ...]:
+    """Orders that arrived or were cancelled, the newest first, with the metal's name."""
+    names = {s.key: s.value.name for s in (*nouns.all_stored(session, Metal), *nouns.all_stored(session, Metal, archived=True))}
+    return tuple((one, names.get(one.metal, one.metal)) for one in metal_orders.orders(session) if one.closed)
 
 
 def order(db: Database, settings: Settings, metal_id: str, typed: Mapping[str, str]) -> str:
@@ -45,28 +58,30 @@ def order(db: Database, settings: Settings, metal_id: str, typed: Mapping[str, s
         metal = nouns.find(session, Metal, metal_id)
         if metal is None:
             raise DomainError("The shop does not know this metal any more.")
-        if books.with_key(session, typed.get("key")) is not None:
+        if metal_orders.of_key(session, typed.get("key")):
             return f"{metal.name} is ordered already."
-        mass, arrives = _some(typed), _day(typed.get("arrives", ""), now.date())
+        mass, arrives = _some(typed), _day(typed, "arrives", now.date())
         cost = read_money(typed["price"], rules.currency, "price") if typed.get("price", "").strip() else _list_price(metal, mass)
         lot = Lot(
             id=_new_id(session),
             name=f"{metal.name}, ordered {formats.day(now.date())}",
             kind=metal.kind,
             composition=metal.composition,
-            mass=Mass(0),
+            mass=mass,
             metal=metal.id,
             alloy=metal.alloy,
             arrives=arrives.isoformat(),
             cost=Money(round(cost.base / mass.to("g"))),
         )
-        nouns.add(session, lot)
-        stock.change_lot(
-            session, lot.id, Happening.RECEIPT, mass, note=f"ordered, here {formats.day(arrives)}", key=typed.get("key")
-        )
-        _count_on(session, settings, metal.id, replace(lot, mass=mass))
+        _place(session, lot, cost, typed.get("key"))
+        _count_on(session, settings, metal.id, lot)
         again = recharge(session, settings, f"{metal.name} arrives {formats.day(arrives)}")
     return f"{metal.name}, {formats.mass(mass)}, is on its way as lot {lot.id}.{again.words}"
+
+
+def _place(session: Session, lot: Lot, cost: Money, key: str | None) -> None:
+    nouns.add(session, lot)
+    metal_orders.place(session, lot.id, lot.metal or "", lot.mass, cost, lot.arrives or "", key)
 
 
 def _some(typed: Mapping[str, str]) -> Mass:
@@ -76,13 +91,13 @@ def _some(typed: Mapping[str, str]) -> Mass:
     return mass
 
 
-def _day(text: str, today: date) -> date:
+def _day(typed: Mapping[str, str], field: str, today: date) -> date:
     try:
-        day = date.fromisoformat(text.strip())
+        day = date.fromisoformat(typed.get(field, "").strip())
     except ValueError:
-        raise InvalidValue("arrives", "type the day on which it comes, such as 2026-03-02") from None
+        raise InvalidValue(field, "type the day on which it comes, such as 2026-03-02") from None
     if day < today:
-        raise InvalidValue("arrives", "this day has passed; what is here already is taken in as a lot")
+        raise InvalidValue(field, "this day has passed; what is here already is taken in as a lot")
     return day
 
 
@@ -105,40 +120,53 @@ def _count_on(session: Session, settings: Settings, metal: str, lot: Lot) -> Non
 
 
 def arrived(db: Database, settings: Settings, lot_id: str, typed: Mapping[str, str]) -> str:
-    """A delivery is here and was weighed; what is missing goes back to the supplier's account. Says so."""
+    """A delivery is here and was weighed: now it is booked, from the supplier to its lot. Says so.
+
+    ``typed``: mass, key; rest: the ISO date on which what is missing comes, empty where it does not come.
+    Raises ``InvalidValue`` beside the field.
+    """
     with db.write() as session:
+        if books.with_key(session, typed.get("key")) is not None:
+            return f"Lot {lot_id} is on the shelf already."
         lot = _waiting(session, lot_id)
         mass = read_mass(typed.get("mass", ""), "g", "mass")
         if mass.base <= 0:
             raise InvalidValue("mass", "weigh what came; where nothing came, leave it on its way or take the order back")
         today = shop_now(session, settings).date()
-        _correct(session, lot, mass, typed.get("key"))
+        rest = _rest(session, lot, mass, typed, today)
         name = lot.name.replace(", ordered", ", of")
-        nouns.put(session, replace(lot, mass=mass, arrives=None, since=today.isoformat(), name=name))
+        nouns.put(session, replace(lot, mass=Mass(0), arrives=None, since=today.isoformat(), name=name))
+        stock.change_lot(session, lot.id, Happening.RECEIPT, mass, note=_note(lot, mass), key=typed.get("key") or None)
+        metal_orders.close(session, lot.id, OrderState.IN_PART if mass < lot.mass else OrderState.ARRIVED, mass)
         again = recharge(session, settings, f"of lot {lot.id} {formats.mass(mass)} came in place of {formats.mass(lot.mass)}")
-    return f"Lot {lot.id} is on the shelf: {formats.mass(mass)}.{again.words}"
+    return f"Lot {lot.id} is on the shelf: {formats.mass(mass)}.{rest}{again.words}"
 
 
-def _correct(session: Session, lot: Lot, mass: Mass, key: str | None) -> None:
-    """The receipt that was booked with the order, as it was weighed."""
-    if mass == lot.mass:
-        return
-    entries = books.entries(session, account=Account(AccountKind.LOT, lot.id), kinds=[EntryKind.RECEIPT], standing=True)
-    for entry in entries:
-        books.take_back(session, entry.id, "weighed on arrival")
-    if entries:
-        stock.change_lot(session, lot.id, Happening.RECEIPT, mass, note="as weighed on arrival", key=key or None)
+def _note(lot: Lot, mass: Mass) -> str:
+    return "as ordered" if mass == lot.mass else f"ordered were {formats.mass(lot.mass)}"
 
 
-def take_back(db: Database, settings: Settings, lot_id: str) -> str:
+def _rest(session: Session, lot: Lot, came: Mass, typed: Mapping[str, str], today: date) -> str:
+    """What is missing stays on its way as a lot of its own; in words."""
+    if not typed.get("rest", "").strip():
+        return ""
+    missing, day = lot.mass - came, _day(typed, "rest", today)
+    if missing.base <= 0:
+        raise InvalidValue("rest", "nothing is missing of this order; leave it empty")
+    rest = replace(lot, id=_new_id(session), mass=missing, arrives=day.isoformat())
+    _place(session, rest, lot.cost.times(missing.to("g")), None)
+    return f" The missing {formats.mass(missing)} are on their way as lot {rest.id}."
+
+
+def cancel(db: Database, settings: Settings, lot_id: str) -> str:
     """An order that does not come after all; says what became of the charges that counted on it."""
     with db.write() as session:
         lot = _waiting(session, lot_id)
-        for entry in books.entries(session, account=Account(AccountKind.LOT, lot.id), standing=True):
-            books.take_back(session, entry.id, "the order was taken back")
+        nouns.put(session, replace(lot, mass=Mass(0), arrives=None))
         nouns.archive(session, Lot, lot.id)
+        metal_orders.close(session, lot.id, OrderState.CANCELLED, Mass(0))
         again = recharge(session, settings, f"the delivery {lot.id} does not come")
-    return f"The order of {lot.name} is taken back.{again.words}"
+    return f"The order of {lot.name} is cancelled.{again.words}"
 
 
 def _waiting(session: Session, lot_id: str) -> Lot:

@@ -44,7 +44,8 @@ class BooksPage(Page):
 
 @dataclass(frozen=True, kw_only=True)
 class AccountPage(Page):
-    """``kind`` and ``ref`` as in addresses. ``reserved``: for planned charges, of a lot."""
+    """``kind`` and ``ref`` as in addresses. ``reserved``: for planned charges, of a lot. ``coming``: mass and day of
+    a lot that is on its way."""
 
     template: ClassVar[str] = "books/account.html"
     here: ClassVar[str] = "metal"
@@ -55,6 +56,7 @@ class AccountPage(Page):
     elements: tuple[tuple[str, Mass, Share], ...]
     reserved: tuple[Reservation, ...]
     available: Mass
+    coming: tuple[Mass, str] | None
     lines: tuple[EntryLine, ...]
     older: str
 
@@ -120,10 +122,11 @@ def ask_back(request: Request, db: Db, entry: int) -> HTMLResponse:
 
 @router.post("/entries/{entry:int}/take-back")
 def take_back(request: Request, db: Db, entry: int, typed: Typed) -> Response:
-    with db.write() as session:
-        try:
+    try:
+        with db.write() as session:
             written = melts.take_back(session, entry, typed.get("reason", ""), typed.get("key") or None)
-        except InvalidValue as error:
+    except InvalidValue as error:
+        with db.read() as session:
             return answer(request, _take_back_page(session, entry, typed.get("reason", ""), str(error)), 422)
     return see_other("/books", f"Entry {entry} is taken back by entry {written.entry}. Nothing was deleted.")
 
@@ -135,7 +138,9 @@ def account(request: Request, db: Db, kind: str, ref: str, before: int | None = 
         content = books.balance(session, asked)
         found = books.entries(session, account=asked, before=before, newest=actions.PAGE + 1)
         reserved = reservations.reservations(session, asked.ref) if asked.kind is AccountKind.LOT else ()
+        coming = actions.on_its_way(session, asked)
         zone = load_rules(session).timezone
+    there = coming[0] if coming else content.mass
     page = AccountPage(
         title=view.account_words(asked).capitalize(),
         kind=kind,
@@ -143,7 +148,8 @@ def account(request: Request, db: Db, kind: str, ref: str, before: int | None = 
         mass=content.mass,
         elements=view.element_lines(content),
         reserved=reserved,
-        available=Mass(content.mass.base - sum(one.mass.base for one in reserved)),
+        available=Mass(there.base - sum(one.mass.base for one in reserved)),
+        coming=coming,
         lines=view.entry_lines(found[: actions.PAGE], zone),
         older=f"?before={found[actions.PAGE - 1].id}" if len(found) > actions.PAGE else "",
     )

@@ -23,7 +23,7 @@ from webapp.pages import Page, answer, see_other
 from webapp.routes.edge import Db, TheSettings, Typed
 from webapp.routes.once import Once
 from webapp.store import nouns, reservations
-from webapp.store.engine import Session
+from webapp.store.engine import Database, Session
 from webapp.store.week import load_rules
 from webapp.views.books import EntryLine, entry_lines
 
@@ -73,40 +73,46 @@ def metal(request: Request, db: Db, name: str) -> HTMLResponse:
 
 @router.post("/{name}/metal/charge")
 def charge(request: Request, db: Db, name: str, typed: Typed) -> Response:
-    with db.write() as session:
-        try:
+    try:
+        with db.write() as session:
             actions.charge(session, name, _parts(typed), note=typed.get("note", ""), key=typed.get("key") or None)
-        except InvalidValue as error:
-            return answer(request, _page(session, name, typed, {_row_of(typed, error.field): str(error)}), 422)
+    except InvalidValue as error:
+        return _refused(request, db, name, typed, {_row_of(typed, error.field): str(error)})
     return see_other(f"/flask/{name}/metal", f"The charge of {name} is written down.")
 
 
 @router.post("/{name}/metal/out")
 def out(request: Request, db: Db, name: str, typed: Typed) -> Response:
-    with db.write() as session:
-        try:
+    try:
+        with db.write() as session:
             jobs = actions.contents_of(session, name, actions.books_of(session, name))
             pieces = {job: _mass(typed, f"job.{job}") for job in jobs}
             back = _mass(typed, "back")
             actions.weigh_out(session, name, pieces, back, note=typed.get("note", ""), key=typed.get("key") or None)
-        except InvalidValue as error:
-            return answer(request, _page(session, name, typed, {_field(typed, error, "back"): str(error)}), 422)
+    except InvalidValue as error:
+        return _refused(request, db, name, typed, {_field(typed, error, "back"): str(error)})
     return see_other(f"/flask/{name}/metal", f"What came out of {name} is written down.")
 
 
 @router.post("/{name}/metal/shelf")
 def shelf(request: Request, db: Db, settings: TheSettings, name: str, typed: Typed) -> Response:
     refiner = typed.get("to") == "refiner"
-    with db.write() as session:
-        try:
+    try:
+        with db.write() as session:
             clean = _mass(typed, "clean")
             actions.shelve(session, name, clean, to_refiner=refiner, key=typed.get("key") or None)
-        except InvalidValue as error:
-            return answer(request, _page(session, name, typed, {"clean": str(error)}), 422)
-        back = {name: Mass(0) if refiner else clean}
-        again = recharge(session, settings, f"{written(clean)} of {name} came back clean", back=back).words
+            back = {name: Mass(0) if refiner else clean}
+            again = recharge(session, settings, f"{written(clean)} of {name} came back clean", back=back).words
+    except InvalidValue as error:
+        return _refused(request, db, name, typed, {"clean": str(error)})
     where = "in the refiner's lot" if refiner else "back on the shelf"
     return see_other(f"/flask/{name}/metal", f"Button and sprues of {name} are {where}.{again}")
+
+
+def _refused(request: Request, db: Database, name: str, typed: dict[str, str], errors: dict[str, str]) -> Response:
+    """The form as it was typed, after what was begun is taken back."""
+    with db.read() as session:
+        return answer(request, _page(session, name, typed, errors), 422)
 
 
 def _parts(typed: dict[str, str]) -> dict[str, Mass]:
@@ -183,7 +189,7 @@ def _rows(session: Session, name: str, weighed: bool, typed: dict[str, str]) -> 
 
 def _lots(session: Session) -> tuple[tuple[str, str], ...]:
     promised = reservations.reserved(session)
-    lots = [one for one in nouns.all_of(session, Lot) if one.mass.base > 0]
+    lots = [one for one in nouns.all_of(session, Lot) if one.mass.base > 0 and not one.arrives]
     free = {one.id: one.mass - promised.get(one.id, Mass(0)) for one in lots}
     return tuple((one.id, f"{one.id} {one.name}: {written(one.mass)}, {written(free[one.id])} free") for one in lots)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import ClassVar
 
 from fastapi import APIRouter, Request, UploadFile
@@ -12,16 +12,17 @@ from fastapi.responses import HTMLResponse, Response
 
 from domain.errors import InvalidValue
 from domain.intake.table import written
-from domain.shop.lots import Lot, Metal
+from domain.shop.lots import Metal
 from domain.units import Money, total
 from webapp.actions import orders as actions
-from webapp.actions.orders import PER
+from webapp.actions.orders import PER, OnItsWay
 from webapp.actions.planning import load_desk
 from webapp.pages import Page, answer, see_other
 from webapp.routes.edge import Db, TheSettings, Typed
 from webapp.settings import Settings
 from webapp.store import nouns
 from webapp.store.engine import Database
+from webapp.store.metal_orders import MetalOrdered
 from webapp.store.week import load_rules
 from webapp.views import metal as view
 from webapp.views.metal import OrderLine, PriceRow, price_row
@@ -34,7 +35,8 @@ LARGEST = 500_000
 
 @dataclass(frozen=True, kw_only=True)
 class OrdersPage(Page):
-    """``wrong``: the metal or lot whose form was not right; ``errors`` and ``typed`` are that form's."""
+    """``wrong``: the metal or lot whose form was not right; ``errors`` and ``typed`` are that form's. ``closed``:
+    orders that arrived or were cancelled, with the metal's name, in local time."""
 
     template: ClassVar[str] = "metal/orders.html"
     here: ClassVar[str] = "metal"
@@ -44,7 +46,9 @@ class OrdersPage(Page):
     currency: str
     lines: tuple[OrderLine, ...]
     cost: Money
-    coming: tuple[Lot, ...]
+    coming: tuple[OnItsWay, ...]
+    closed: tuple[tuple[MetalOrdered, str], ...]
+    today: str
     key: str
     wrong: str = ""
     errors: Mapping[str, str] = field(default_factory=dict)
@@ -86,15 +90,17 @@ def _orders(
     typed: Mapping[str, str] = {},
 ) -> HTMLResponse:
     with db.read() as session:
-        desk, coming = load_desk(session, settings), actions.on_the_way(session)
-    lines = view.order_lines(desk.problem, desk.open_plan, desk.now.date())
+        desk, coming, closed = load_desk(session, settings), actions.on_the_way(session), actions.closed_orders(session)
+    lines, zone = view.order_lines(desk.problem, desk.open_plan, desk.now.date()), desk.problem.clock.timezone
     page = OrdersPage(
         title="Metal to order",
         planned=desk.stored is not None,
         currency=desk.problem.rules.currency,
         lines=lines,
         cost=total(Money, (line.cost for line in lines)),
-        coming=coming,
+        coming=tuple(replace(one, order=view.local_order(one.order, zone) if one.order else None) for one in coming),
+        closed=tuple((view.local_order(one, zone), name) for one, name in closed),
+        today=desk.now.date().isoformat(),
         key=secrets.token_urlsafe(12),
         wrong=wrong,
         errors={error.field: str(error)} if error else {},
@@ -124,9 +130,9 @@ def arrived(request: Request, db: Db, settings: TheSettings, lot: str, typed: Ty
         return _orders(request, db, settings, lot, error, typed)
 
 
-@router.post("/order/{lot}/take-back")
-def take_back(db: Db, settings: TheSettings, lot: str) -> Response:
-    return see_other("/metal/order", actions.take_back(db, settings, lot))
+@router.post("/order/{lot}/cancel")
+def cancel(db: Db, settings: TheSettings, lot: str) -> Response:
+    return see_other("/metal/order", actions.cancel(db, settings, lot))
 
 
 @router.get("/order/draft")

@@ -55,7 +55,7 @@ Row = tuple[str, str, int, dict[str, int]]
 def _by_entry(session: Session) -> Iterator[tuple[int, list[Row]]]:
     query = text("SELECT entry, account, ref, mass, elements FROM ledger_posting ORDER BY entry, line")
     current, rows = 0, []  # type: int, list[Row]
-    for entry, account, ref, mass, elements in session.connection().execution_options(yield_per=5000).execute(query):
+    for entry, account, ref, mass, elements in session.connection().execute(query, execution_options={"yield_per": 5000}):
         if entry != current and rows:
             yield current, rows
             rows = []

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import fields
 from typing import Any, TypeVar, get_type_hints
 
+from domain.shop.lots import Lot
 from domain.shop.pattern import PieceSize
-from domain.units import TemperatureRange
-from webapp.store.tables import Table
+from domain.units import Mass, TemperatureRange
+from webapp.store.tables import LotRow, Table
 
 D = TypeVar("D")
 R = TypeVar("R", bound=Table)
@@ -35,6 +36,8 @@ def to_domain(row: Table, kind: type[D]) -> D:
             values[name] = getattr(row, name)
         else:
             values[name] = flat(**{part.name: getattr(row, f"{name}_{part.name}") for part in fields(flat)})
+    if isinstance(row, LotRow) and row.arrives:
+        values["mass"] = row.ordered
     return kind(**values)
 
 
@@ -47,7 +50,12 @@ def values_of(entity: Any) -> dict[str, Any]:
             values[name] = value
         else:
             values.update({f"{name}_{part.name}": getattr(value, part.name) for part in fields(flat)})
-    return values
+    return values | _where(entity) if isinstance(entity, Lot) else values
+
+
+def _where(lot: Lot) -> dict[str, Mass]:
+    """Metal on its way is not in the house: its mass is what was ordered."""
+    return {"mass": Mass(0), "ordered": lot.mass} if lot.arrives else {"ordered": Mass(0)}
 
 
 def new_row(table: type[R], entity: Any) -> R:

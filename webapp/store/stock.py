@@ -49,6 +49,8 @@ def change_lot(
     row = session.get(LotRow, lot)
     if row is None:
         raise InvalidValue("lot", f"there is no lot “{lot}”")
+    if row.arrives:
+        raise InvalidValue("mass", "this delivery is on its way; mark it as arrived under Metal, To order")
     here = Account(AccountKind.LOT, lot)
     return _change(session, here, happening, mass, _away(row, happening, reason), row.composition, note, key, at)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from domain.planning.plan import ChargePart, MetalOrder, Plan
@@ -11,7 +11,9 @@ from domain.planning.problem import Problem
 from domain.shop.lots import Metal
 from domain.stock.position import ExpectedReturn, MetalPosition, MetalWeek
 from domain.units import Mass, Money, total
+from webapp.formats import local
 from webapp.formats import mass as written_mass
+from webapp.store.metal_orders import MetalOrdered
 from webapp.views.flask import PartLine, part_line
 from webapp.views.week import alloy_name
 
@@ -185,6 +187,11 @@ def back_sums(lines: Iterable[ReturnLine], until: date) -> tuple[BackSum, ...]:
         )
         for alloy, mine in sorted(groups.items())
     )
+
+
+def local_order(order: MetalOrdered, timezone: str) -> MetalOrdered:
+    """The order with its moments in the shop's local time."""
+    return replace(order, placed=local(order.placed, timezone), closed=local(order.closed, timezone) if order.closed else None)
 
 
 def order_records(lines: Iterable[OrderLine], currency: str) -> Iterable[tuple[str, ...]]:

@@ -21,7 +21,7 @@ from webapp.store.tables.shop import (
     ProgramRow,
     RulesRow,
 )
-from webapp.store.tables.stock import JobRow, LotRow, MetalRow, PowderRow
+from webapp.store.tables.stock import JobRow, LotRow, MetalOrderRow, MetalRow, PowderRow
 from webapp.store.tables.supplies import ConsumableRow, SupplyEntry, SupplyOrder
 
 __all__ = [
@@ -52,6 +52,7 @@ __all__ = [
     "LotRow",
     "MachineRow",
     "MaterialRow",
+    "MetalOrderRow",
     "MetalRow",
     "PersonRow",
     "PlanVersion",

@@ -24,6 +24,7 @@ class LedgerEntry(Table, table=True):
     ``alloy``: what was melted, for charges and casts."""
 
     __tablename__: ClassVar[str] = "ledger_entry"
+    __table_args__ = (Index("ix_ledger_entry_kind_at", "kind", "at"),)
 
     id: int | None = Field(default=None, primary_key=True)
     at: datetime = kept(InstantColumn, default_factory=utc_now, index=True)

@@ -1,6 +1,8 @@
 """Jobs, metals, lots and powder."""
 
 from collections.abc import Mapping
+from datetime import datetime
+from enum import StrEnum
 from typing import ClassVar
 
 from sqlmodel import Field
@@ -11,6 +13,7 @@ from domain.sources import Source
 from domain.units import Length, Mass, Money, Share, Volume
 from webapp.store.columns import (
     DayColumn,
+    InstantColumn,
     JsonOf,
     LengthColumn,
     MassColumn,
@@ -20,8 +23,9 @@ from webapp.store.columns import (
     checks,
     kept,
     one_of,
+    utc_now,
 )
-from webapp.store.tables.base import Entity, Kept
+from webapp.store.tables.base import Entity, Kept, Table
 
 COMPOSITION = JsonOf(dict[str, Share])
 
@@ -43,7 +47,8 @@ class MetalRow(Entity, table=True):
 
 
 class LotRow(Entity, table=True):
-    """``mass``: what the lot's account holds by the books, kept in the same transaction."""
+    """``mass``: what the lot's account holds by the books, kept in the same transaction. ``ordered``: of a
+    delivery on its way, which no account holds yet."""
 
     __tablename__: ClassVar[str] = "lot"
     __table_args__ = at_least(0, "mass", "melts", "cost")
@@ -52,6 +57,7 @@ class LotRow(Entity, table=True):
     kind: MetalKind = kept(one_of(MetalKind))
     composition: Mapping[str, Share] = kept(COMPOSITION)
     mass: Mass = kept(MassColumn)
+    ordered: Mass = kept(MassColumn, default=Mass(0), sa_column_kwargs={"server_default": "0"})
     melts: int = 0
     metal: str | None = Field(default=None, foreign_key="metal.id")
     alloy: str | None = Field(default=None, foreign_key="alloy.id")
@@ -59,6 +65,37 @@ class LotRow(Entity, table=True):
     since: str = kept(DayColumn(empty=""), nullable=True, default="")
     arrives: str | None = kept(DayColumn, nullable=True, default=None)
     cost: Money = kept(MoneyColumn, default=Money(0))
+
+
+class OrderState(StrEnum):
+    PLACED = "placed"
+    ARRIVED = "arrived"
+    IN_PART = "arrived in part"
+    CANCELLED = "cancelled"
+
+
+class MetalOrderRow(Table, table=True):
+    """What was ordered of a metal, and what became of it. ``lot``: on its way while it is placed. ``at``: when it
+    was placed; ``arrives``: the day that was expected then. ``came``: what was weighed on arrival."""
+
+    __tablename__: ClassVar[str] = "metal_order"
+    __table_args__ = (
+        *at_least(1, "mass"),
+        *at_least(0, "cost", "came"),
+        *checks(closed_when_not_placed="(closed_at IS NULL) = (state = 'placed')"),
+    )
+
+    id: int | None = Field(default=None, primary_key=True)
+    at: datetime = kept(InstantColumn, default_factory=utc_now)
+    lot: str = Field(foreign_key="lot.id", unique=True)
+    metal: str = Field(foreign_key="metal.id")
+    mass: Mass = kept(MassColumn)
+    cost: Money = kept(MoneyColumn)
+    arrives: str = kept(DayColumn)
+    state: OrderState = kept(one_of(OrderState), default=OrderState.PLACED)
+    came: Mass = kept(MassColumn, default=Mass(0))
+    closed_at: datetime | None = kept(InstantColumn, nullable=True, default=None)
+    key: str | None = Field(default=None, unique=True)
 
 
 class PowderRow(Kept, table=True):
