@@ -260,6 +260,7 @@ async def test_the_second_editor_of_a_job_is_told_and_loses_nothing(client: http
 
 async def test_no_page_changes_anything_when_it_is_looked_at(client: httpx.AsyncClient, app: FastAPI) -> None:
     await client.post("/jobs", data=RING)
+    app.state.pulse.lasts = 1  # an open page listens for minutes
     before = rows_of(app.state.settings.database_url)
     for route in _get_addresses(app):
         answer = await client.get(route)
