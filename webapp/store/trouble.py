@@ -9,7 +9,9 @@ from contextlib import contextmanager
 from typing import TypeVar
 
 from sqlalchemy.engine import URL
-from sqlalchemy.exc import DBAPIError, IntegrityError
+from sqlalchemy.exc import DataError, DBAPIError, IntegrityError
+
+from domain.errors import DomainError
 
 T = TypeVar("T")
 
@@ -19,7 +21,10 @@ BUSY_TIMEOUT_MS = 10_000
 TRIES = 5
 """How often a transaction is run before a conflict counts as a failure."""
 
+TOO_LARGE = "A number that was sent is too large to be kept. Nothing was changed; type a smaller one."
+
 SERIALIZATION_FAILURE, DEADLOCK, LOCK_NOT_AVAILABLE = "40001", "40P01", "55P03"
+OUT_OF_RANGE = "22003"
 GONE = ("08", "28", "3D", "57P", "53300")
 """no connection, not let in, no such database, server stops or starts, too many connections"""
 
@@ -30,9 +35,14 @@ class Unavailable(Exception):
 
 @contextmanager
 def told(address: URL) -> Iterator[None]:
-    """Raises ``Unavailable`` for what is wrong with the database as such."""
+    """Raises ``Unavailable`` for what is wrong with the database as such, ``DomainError`` for numbers that are larger
+    than their columns."""
     try:
         yield
+    except DataError as error:
+        if _code(error) == OUT_OF_RANGE:
+            raise DomainError(TOO_LARGE) from error
+        raise
     except DBAPIError as error:
         trouble = _trouble(address, error)
         if trouble:
