@@ -17,6 +17,7 @@ from domain.shop.lots import Lot, Metal, MetalKind
 from domain.units import Mass, Money
 from domain.week.week import Week
 from webapp.actions import melts
+from webapp.demo_past import seed_record
 from webapp.store import books, nouns, stock
 from webapp.store.engine import Session
 from webapp.store.stock import Happening
@@ -50,6 +51,18 @@ def seed_books(session: Session, week: Week, day: Callable[[int], date]) -> None
     _empty_lots(story, data)
     for _, act in sorted(_acts(story, data), key=lambda timed: timed[0]):
         act()
+    seed_record(session, week.shop, {flask: _floor_of(story, row) for flask, row in _casts(data)})
+
+
+def _casts(data: Row) -> Iterator[tuple[str, Row]]:
+    for values in data["casts"]["rows"]:
+        row = dict(zip(data["casts"]["columns"], values, strict=True))
+        yield row["flask"], row
+
+
+def _floor_of(story: _Story, row: Row) -> tuple[str, str, datetime]:
+    (job,) = row["pieces"]
+    return row["alloy"], job, story.at(row["day"], 0)
 
 
 def _acts(story: _Story, data: Row) -> Iterator[tuple[datetime, Callable[[], object]]]:
@@ -57,8 +70,8 @@ def _acts(story: _Story, data: Row) -> Iterator[tuple[datetime, Callable[[], obj
         yield _receipt(story, row["id"], read_mass(row["mass"], None), story.at(BOUGHT_DAY, 9))
     yield from _shelf(story, data["mistakes"])
     yield from _own(story, data["own"])
-    for values in data["casts"]["rows"]:
-        yield from _cast(story, dict(zip(data["casts"]["columns"], values, strict=True)))
+    for _, row in _casts(data):
+        yield from _cast(story, row)
 
 
 def _receipt(story: _Story, name: str, mass: Mass, at: datetime) -> tuple[datetime, Callable[[], object]]:

@@ -61,6 +61,7 @@ NAVIGATION = (
     NavEntry("jobs", "/jobs", "Jobs"),
     NavEntry("metal", "/metal", "Metal"),
     NavEntry("bench", "/bench", "Bench"),
+    NavEntry("learning", "/learning", "Record"),
     NavEntry("shop", "/shop", "Shop"),
 )
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from domain.shop.alloy import Section
-from domain.units import Temperature
+from domain.units import Mass, Temperature, Volume
 
 LAST = 5
 """so many times are shown"""
@@ -25,12 +25,22 @@ class PatternCast:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CastAs:
-    """What a flask held and how it was to be cast, kept with the cast: jobs and plans change afterwards."""
+    """What a flask held and how it was to be cast, kept with the cast: jobs and plans change afterwards.
+
+    ``machine``: its name, ``machine_id`` its id; ``size``: of the flask. ``follows``: the flask that the plan cast right
+    before it on the same machine. ``asked``: the planned charge, ``sprues``: feeds and trunk in it, ``button``: the
+    fixed part of its button. Empty or none where that is not known."""
 
     alloy: str
     flask_temperature: Temperature
     machine: str
     patterns: tuple[PatternCast, ...]
+    machine_id: str = ""
+    size: str = ""
+    follows: str = ""
+    asked: Mass | None = None
+    sprues: Mass | None = None
+    button: Volume | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

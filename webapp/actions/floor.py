@@ -9,10 +9,11 @@ from zoneinfo import ZoneInfo
 
 from domain.books.entries import WEIGHED
 from domain.errors import DomainError, InvalidValue
+from domain.floor.as_planned import cast_as
 from domain.floor.asks import Kind, Value, read, written
 from domain.floor.defects import PASSED, defect
 from domain.floor.stages import OFTEN, ON_THE_WAY, Stage, missing, too_late
-from domain.floor.times import CastAs, PatternCast
+from domain.floor.times import CastAs
 from domain.floor.work import Before, FloorFlask, Work, floor_flask, not_looked_at, oddities, read_moment, work_for
 from domain.planning.plan import PlannedFlask
 from domain.shop.jobs import Job
@@ -198,18 +199,8 @@ def _planned_people(desk: Desk, name: str, stage: Stage) -> str:
 
 def _cast_as(session: Session, desk: Desk, name: str) -> CastAs:
     flask = planned(desk, name)
-    machine = desk.problem.machine.get(flask.machine)
-    known = {job: nouns.find(session, Job, job) for job in flask.contents}
-    return CastAs(
-        alloy=flask.melt.partition("/")[0],
-        flask_temperature=flask.temperature,
-        machine=machine.name if machine else flask.machine,
-        patterns=tuple(
-            PatternCast(job=job, item=found.item, section=found.section, pieces=flask.contents[job])
-            for job, found in known.items()
-            if found is not None
-        ),
-    )
+    assert desk.plan is not None  # it holds the flask
+    return cast_as(desk.problem, desk.plan, flask, {job: nouns.find(session, Job, job) for job in flask.contents})
 
 
 def undo(session: Session, names: tuple[str, ...], stage: Stage, *, who: str = "", key: str = "") -> None:

@@ -43,3 +43,9 @@ def losses(session: Session, since: datetime, timezone: str) -> tuple[FlaskLoss,
         )
         for flask, alloy, at, sums in casts.values()
     )
+
+
+def noted_charges(session: Session, note: str) -> frozenset[str]:
+    """Flasks with a charge in the books that carries this note."""
+    query = select(col(LedgerEntry.flask)).where(col(LedgerEntry.kind) == EntryKind.CHARGE, col(LedgerEntry.note) == note)
+    return frozenset(flask for (flask,) in session.connection().execute(query) if flask)

@@ -8,6 +8,7 @@ from webapp.store.tables.charges import ChargeBefore, TreeWeighing
 from webapp.store.tables.checklists import ChecklistPointRow
 from webapp.store.tables.floor import FloorRecord
 from webapp.store.tables.intake import IntakeDraft, IntakeMemory
+from webapp.store.tables.learned import LearnedRow
 from webapp.store.tables.record import ChecklistOverride, ChecklistTick, FlaskPin, PlanVersion
 from webapp.store.tables.shop import (
     AlloyRow,
@@ -45,6 +46,7 @@ __all__ = [
     "Kept",
     "KeptAnswer",
     "KilnRow",
+    "LearnedRow",
     "LedgerBalance",
     "LedgerEntry",
     "LedgerPosting",
