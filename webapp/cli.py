@@ -29,6 +29,7 @@ from domain.planning.check import Violation, check
 from domain.planning.plan import Plan
 from domain.planning.problem import Problem
 from domain.week.build import problem_of
+from webapp import care
 from webapp.exchange.documents import PlanDocument, WeekDocument
 from webapp.exchange.loading import LARGEST, D, WrongDocument, load_document
 from webapp.formats import count
@@ -85,6 +86,7 @@ def _parser() -> argparse.ArgumentParser:
     schema = commands.add_parser("schema", help="print the JSON Schema of a document")
     schema.add_argument("document", choices=("week", "plan"))
     schema.set_defaults(command=_schema)
+    care.add_commands(commands)
     commands.add_parser("version", help="print the version").set_defaults(command=_version)
     return parser
 

@@ -40,7 +40,7 @@ def address_of(url: str) -> URL:
 
 def sqlite(address: URL) -> Engine:
     try:
-        Path(address.database or "").parent.mkdir(parents=True, exist_ok=True)
+        Path(address.database or "").parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     except OSError as error:
         raise Unavailable(f"The folder of the database file {address.database} cannot be made: {error.strerror}.") from None
     engine = create_engine(address, connect_args={"timeout": BUSY_TIMEOUT_MS / 1000})

@@ -71,6 +71,7 @@ def append_only(table: str, unique: tuple[str, ...], dialect: str) -> tuple[str,
 
 def keep_append_only(table: str, *unique: str) -> None:
     """Let the database itself refuse to change or delete rows of a table that is defined already."""
+    METADATA.tables[table].info["append_only"] = True
     for dialect in ("sqlite", "postgresql"):
         for statement in append_only(table, unique, dialect):
             event.listen(METADATA.tables[table], "after_create", DDL(statement).execute_if(dialect=dialect))  # type: ignore[no-untyped-call]
