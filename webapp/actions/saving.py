@@ -16,8 +16,8 @@ from webapp.store import nouns
 from webapp.store.engine import Session
 
 OVERTAKEN = (
-    "Somebody else saved a newer version while you were typing. What you typed is still here. "
-    "Look at the newest version in another tab, then save again to put yours in its place."
+    "Somebody else saved a newer version while you were typing. What you changed is still here as you typed it; what you "
+    "left alone now shows theirs. Look it over, then save again to keep it as it stands below."
 )
 
 

@@ -4,9 +4,25 @@
 ``read_form`` turns what was typed into a value or into messages by field.
 """
 
-from webapp.forms.build import Form, Group, Input, Rows, form_of
+from webapp.forms.build import OPENED, Differs, Form, Group, Input, Rows, form_of
+from webapp.forms.meeting import meet, opened_text
 from webapp.forms.read import FormRead, read_form
 from webapp.forms.shapes import Choice, Choices
 from webapp.forms.write import typed_from
 
-__all__ = ["Choice", "Choices", "Form", "FormRead", "Group", "Input", "Rows", "form_of", "read_form", "typed_from"]
+__all__ = [
+    "OPENED",
+    "Choice",
+    "Choices",
+    "Differs",
+    "Form",
+    "FormRead",
+    "Group",
+    "Input",
+    "Rows",
+    "form_of",
+    "meet",
+    "opened_text",
+    "read_form",
+    "typed_from",
+]

@@ -61,16 +61,34 @@ class Rows:
     kind: str = "rows"
 
 
+OPENED = "opened"
+"""the hidden field of a form that says what it showed when it was opened"""
+
 Item: TypeAlias = "Input | Group | Rows"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Differs:
+    """A field that somebody else changed meanwhile: as it was ``opened``, ``theirs`` as it is saved now, and ``yours``
+    as the form has it. ``both``: it was changed here too."""
+
+    label: str
+    opened: str
+    theirs: str
+    yours: str
+    both: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Form:
-    """``error``: what is wrong with the form as a whole. ``wrong``: how many fields are."""
+    """``error``: what is wrong with the form as a whole. ``wrong``: how many fields are. ``opened``: what it showed
+    when it was opened, sent along to tell what was changed here. ``met``: what somebody else changed meanwhile."""
 
     items: tuple[Item, ...]
     error: str = ""
     wrong: int = 0
+    opened: str = ""
+    met: tuple[Differs, ...] = ()
 
 
 def form_of(
@@ -84,7 +102,7 @@ def form_of(
     """The form of a document with these texts and messages; ``leave_out`` names fields not shown."""
     build = _Build(typed, errors or {}, choices or {}, sources or {})
     items = tuple(item for name, item in build.fields(document, "") if name not in leave_out)
-    return Form(items=items, error=(errors or {}).get("", ""), wrong=len(errors or {}))
+    return Form(items=items, error=(errors or {}).get("", ""), wrong=len(errors or {}), opened=typed.get(OPENED, ""))
 
 
 class _Build:

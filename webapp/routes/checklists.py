@@ -15,7 +15,7 @@ from domain.safety.point_rules import caution
 from domain.safety.points import Pause, Reading
 from webapp.actions import checklists as actions
 from webapp.actions.saving import Saved
-from webapp.forms import Form
+from webapp.forms import OPENED, Form, meet, opened_text
 from webapp.pages import Page, answer, see_other
 from webapp.routes.edge import Db, Typed
 from webapp.shop_nouns import NOUNS, Noun
@@ -181,11 +181,16 @@ def _page(
     """``drop_reason``: as typed into the form that leaves the point out; none where another was sent."""
     wrong = dict(errors or {})
     drop_error = wrong.pop("reason", "") if drop_reason is not None else ""
+    there = texts_of(standing) if standing else {}
+
+    def build(texts: Mapping[str, str]) -> Form:
+        return point_form(standing, texts, wrong, actions.cautions(session))
+
     page = PointPage(
         title=_title(standing),
         point=listed(standing.id, checklists.changes(session)) if standing else None,
         version=version,
-        form=point_form(standing, typed, wrong, actions.cautions(session)),
+        form=meet(typed, there, build) if status == 409 else build({OPENED: opened_text(there), **typed}),
         warning=caution(standing) if standing else "",
         drop_reason=drop_reason or "",
         drop_error=drop_error,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, ClassVar
 from uuid import uuid4
@@ -17,7 +18,7 @@ from webapp import formats
 from webapp.actions import shop as actions
 from webapp.actions.recharging import recharge
 from webapp.actions.references import choices
-from webapp.forms import Form, form_of, typed_from
+from webapp.forms import OPENED, Form, form_of, meet, opened_text, typed_from
 from webapp.pages import Page, answer, see_other
 from webapp.routes import checklists
 from webapp.routes.edge import Db, TheSettings, Typed, version_in
@@ -195,10 +196,11 @@ def change(request: Request, db: Db, settings: TheSettings, slug: str, key: str,
         changed = saved.done and noun.kind is Lot
         again = recharge(session, settings, f"lot {key} is made of something else").words if changed else ""
     if not saved.done:
-        status, shown = (409, saved.version) if saved.overtaken else (422, version)
+        shown = saved.version if saved.overtaken else version
         with db.read() as session:
             stored = _stored(session, noun, key)
-            return _edit(request, session, noun, stored, typed, errors=dict(saved.errors), status=status, version=shown)
+            errors = dict(saved.errors)
+            return _edit(request, session, noun, stored, typed, errors=errors, overtaken=saved.overtaken, version=shown)
     return see_other(f"/shop/{slug}/{key}" if noun.single else f"/shop/{slug}", f"The {noun.one} was saved.{again}")
 
 
@@ -229,10 +231,17 @@ def _edit(
     *,
     errors: dict[str, str] | None = None,
     moving: tuple[dict[str, str], dict[str, str]] = ({}, {}),
-    status: int | None = None,
+    overtaken: bool = False,
     version: int | None = None,
 ) -> Response:
+    """``overtaken``: somebody else saved ``stored`` since the form was opened."""
     value: Any = stored.value if stored else None
+    there = typed_from(noun.document, value) if stored else {}
+    offered, sources, keeps = choices(session, noun.kind), getattr(value, "sources", {}), noun.keeps if stored else frozenset()
+
+    def build(texts: Mapping[str, str]) -> Form:
+        return form_of(noun.document, texts, errors, offered, sources, keeps)
+
     page = EditPage(
         title=_title(noun, value),
         slug=noun.slug,
@@ -240,21 +249,14 @@ def _edit(
         key=stored.key if stored else None,
         archived=stored is not None and stored.archived,
         version=version or (stored.version if stored else 0),
-        form=form_of(
-            noun.document,
-            typed,
-            errors,
-            choices(session, noun.kind),
-            getattr(value, "sources", {}),
-            noun.keeps if stored else frozenset(),
-        ),
+        form=meet(typed, there, build) if overtaken else build({OPENED: opened_text(there), **typed}),
         balance=_balance(value) if stored and noun.in_stock else None,
         movements=_movements(session, noun, stored),
         move_typed=moving[0],
         move_errors=moving[1],
         move_key=uuid4().hex,
     )
-    return answer(request, page, status or (422 if errors or moving[1] else 200))
+    return answer(request, page, 409 if overtaken else 422 if errors or moving[1] else 200)
 
 
 def _title(noun: Noun, value: Any) -> str:

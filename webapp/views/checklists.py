@@ -12,7 +12,7 @@ from domain.safety.own_points import PointChange, start_row
 from domain.safety.point_limits import fullest
 from domain.safety.point_rules import LONGEST_TEXT, LONGEST_WHY, caution, reading, required
 from domain.safety.points import UNITS, Pause, Reading
-from webapp.forms import Choice, Form, Group, Input
+from webapp.forms import OPENED, Choice, Form, Group, Input
 from webapp.forms.build import Item
 
 LABELS = {
@@ -75,7 +75,7 @@ def point_form(change: PointChange | None, typed: Mapping[str, str], errors: Map
     items: list[Item] = [*_pause(change, typed, errors), *_words(typed, errors), *_marks(change, typed, errors)]
     if change is None or change.own:
         items.append(_conditions(typed, errors, cautions))
-    return Form(items=tuple(items), error=errors.get("", ""), wrong=len(errors))
+    return Form(items=tuple(items), error=errors.get("", ""), wrong=len(errors), opened=typed.get(OPENED, ""))
 
 
 def _pause(change: PointChange | None, typed: Mapping[str, str], errors: Mapping[str, str]) -> list[Input]:
