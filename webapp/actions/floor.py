@@ -147,6 +147,16 @@ def record(
             _write(session, desk, name, stage, values or {}, who=who, note=note, key=own)
 
 
+def written_otherwise(session: Session, flask: str, stage: Stage, values: Mapping[str, Value], key: str) -> Happened | None:
+    """What somebody else wrote down of a stage that happens once, where it is not what ``values`` say; none where the
+    stage is still to be done, was sent with this ``key`` before, or says the same."""
+    if key and floor.seen(session, f"{key}/{flask}"):
+        return None
+    theirs = next((one for one in floor.happened_to(session, flask) if one.stage is stage), None)
+    same = theirs is not None and theirs.readings == {name: written(value) for name, value in values.items()}
+    return None if same else theirs
+
+
 def invest(
     session: Session, desk: Desk, flask: str, values: Mapping[str, Value], *, who: str = "", note: str = "", key: str = ""
 ) -> bool:

@@ -29,7 +29,7 @@ from webapp.routes.once import Once
 from webapp.store import charges, floor
 from webapp.store.engine import Session
 from webapp.views import floor as view
-from webapp.views.floor import Field, RecordLine, Step
+from webapp.views.floor import Field, Met, RecordLine, Step
 from webapp.views.week import alloy_name
 
 router = APIRouter(prefix="/flask", route_class=Once)
@@ -68,6 +68,7 @@ class StagePage(Page):
     wait_until: str
     together: tuple[str, ...]
     people: tuple[str, ...]
+    met: Met | None
     typed: dict[str, str]
     errors: dict[str, str]
     odd: tuple[tuple[str, str], ...]
@@ -139,11 +140,16 @@ def record(request: Request, db: Db, settings: TheSettings, who: TheWho, name: s
         asked = read.errors or (read.odd and typed.get("sure") != read.sure)
         if asked and not floor.seen(session, f"{typed.get('key', '')}/{name}"):
             return answer(request, _stage_page(session, desk, who, name, reached, typed, read), 422)
-        names = actions.together(session, desk, name, reached)
+        names, sent, did = actions.together(session, desk, name, reached), typed.get("key", ""), who_did(who, typed)
+        theirs = actions.written_otherwise(session, name, reached, read.values, sent)
+        if theirs is not None and typed.get("instead") != str(theirs.id):
+            met = view.met(desk.local, theirs, read.values, METRIC)
+            return answer(request, _stage_page(session, desk, who, name, reached, typed, read, met=met), 409)
         try:
-            actions.record(
-                session, desk, names, reached, read.values, who=who_did(who, typed), note=read.sure, key=typed.get("key", "")
-            )
+            with session.begin_nested():
+                if theirs is not None:
+                    actions.undo(session, (name,), reached, who=did, key=f"{sent}/instead" if sent else "")
+                actions.record(session, desk, names, reached, read.values, who=did, note=read.sure, key=sent)
         except DomainError as error:
             return answer(request, _stage_page(session, desk, who, name, reached, typed, read, held=str(error)), 422)
     return see_other(f"/flask/{name}/floor", f"{', '.join(names)}: {reached}.")
@@ -230,6 +236,7 @@ def _stage_page(
     typed: dict[str, str] | None = None,
     read: Read | None = None,
     held: str = "",
+    met: Met | None = None,
 ) -> StagePage:
     flask = actions.on_the_floor(desk, name)
     work = work_for(flask, reached, actions.before_of(floor.happened_to(session, name)))
@@ -245,9 +252,10 @@ def _stage_page(
         wait_until=view.wait_words(desk.local, work.wait),
         together=actions.together(session, desk, name, reached)[1:],
         people=people_of(desk, who, name),
+        met=met,
         typed=typed or {},
         errors=dict(read.errors) if read else {},
-        odd=read.odd if read and not held else (),
+        odd=read.odd if read and not held and met is None else (),
         sure=read.sure if read else "",
         held=held,
         key=(typed or {}).get("key") or secrets.token_urlsafe(12),

@@ -318,5 +318,33 @@ def past_casts(casts: Iterable[Happened], looked_at: Iterable[Happened]) -> tupl
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Met:
+    """A stage that somebody else has written down otherwise: the row's id, when, by whom, and by label what differs."""
+
+    row: int
+    at: datetime
+    who: str
+    differs: tuple[tuple[str, str, str], ...]
+
+
+def met(local: Local, theirs: Happened, yours: Mapping[str, Value], units: formats.Units) -> Met:
+    """``theirs`` as it stands in the record, ``yours`` as typed."""
+    names = [name for name in LABELS if name in theirs.readings or name in yours]
+    told = [(name, _told(local, name, theirs.readings.get(name, ""), units), _value(local, yours.get(name), units)) for name in names]
+    differs = tuple((LABELS[name].label, one or "nothing", other or "nothing") for name, one, other in told if one != other)
+    return Met(row=theirs.id, at=local(theirs.at), who=theirs.who, differs=differs)
+
+
+def _told(local: Local, name: str, text: str, units: formats.Units) -> str:
+    return _value(local, kept(LABELS[name], text), units) if text else ""
+
+
+def _value(local: Local, value: Value | None, units: formats.Units) -> str:
+    if value is None:
+        return ""
+    return formats.clock(local(value)) if isinstance(value, datetime) else in_words(value, units)
+
+
 def defect_of(row: Happened) -> Defect:
     return defect(row.readings["outcome"])

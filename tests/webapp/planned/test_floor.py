@@ -177,6 +177,30 @@ async def test_a_stage_that_is_sent_twice_counts_once_and_another_marks_nothing_
     assert standing(db, flask.id) == [Stage.INVESTED]
 
 
+async def test_whoever_records_a_stage_second_is_shown_what_the_first_wrote_and_may_put_it_right(
+    client: httpx.AsyncClient, db: Database, problem: Problem, flask: PlannedFlask
+) -> None:
+    first = {**readings(problem, flask, "invested"), "who": "Runa"}
+    assert (await sent(client, flask.id, "invested", first, "a")).status_code == 303
+    second = {**first, "who": "Ilko", "vacuum_minutes": "3"}
+    late = await sent(client, flask.id, "invested", second, "b")
+    assert late.status_code == 409
+    told = late.text.split("Somebody wrote this down already", 1)[1]
+    assert ", Runa. Yours differs" in told
+    assert re.search(r'Under vacuum for</th><td data-label="Theirs">2</td><td data-label="Yours">3<', told)
+    assert "Powder</th>" not in told.split("</table>", 1)[0]
+    assert 'value="3"' in told
+    assert standing(db, flask.id) == [Stage.INVESTED]
+    instead = re.search(r'name="instead" value="(\d+)"', told)
+    assert instead
+    for _ in range(2):
+        assert (await sent(client, flask.id, "invested", {**second, "instead": instead[1]}, "b")).status_code == 303
+    with db.read() as session:
+        (row,) = floor.happened_to(session, flask.id)
+        assert len(floor.everything(session, flask.id)) == 3
+    assert (row.who, row.readings["vacuum_minutes"]) == ("Ilko", "3")
+
+
 async def test_loading_somewhere_else_than_planned_is_asked_about(
     client: httpx.AsyncClient, db: Database, settings: Settings, problem: Problem, flask: PlannedFlask
 ) -> None:
