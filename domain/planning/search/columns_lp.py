@@ -5,12 +5,16 @@ The answer is a float; who rounds it up to a whole number leaves room for the so
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, TypeAlias
 
 import highspy
 import numpy as np
+
+LARGE = 2_000
+"""Rows above which an inner point method, which then crosses over to a corner, is twice as fast."""
 
 Model: TypeAlias = Any
 """HiGHS's own model; its Python wrapper prints to standard output when it is made."""
@@ -72,13 +76,25 @@ class Programme:
         """The same rows with these costs in place of their own."""
         return replace(self, costs=[float(costs.get(v, 0.0)) for v in range(len(self.costs))])
 
-    def least(self) -> Least | None:
-        """The least cost in fractions, with prices; none where no values keep all rows or none are found."""
+    def least(self, seconds: float = math.inf) -> Least | None:
+        """The least cost in fractions, with prices; none where no values keep all rows or none are found in time."""
         model = self._model()
+        model.setOptionValue("time_limit", seconds)
+        if len(self.lows) > LARGE:
+            model.setOptionValue("solver", "ipm")
         model.run()
         if model.getModelStatus() != highspy.HighsModelStatus.kOptimal:
             return None
         return Least(model.getInfo().objective_function_value, tuple(model.getSolution().row_dual))
+
+    def least_with_values(self) -> tuple[tuple[float, ...], tuple[float, ...]] | None:
+        """Prices by row and values by variable of the least cost in fractions; none where no values keep all rows."""
+        model = self._model()
+        model.run()
+        if model.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+            return None
+        solution = model.getSolution()
+        return tuple(solution.row_dual), tuple(solution.col_value)
 
     def opened(self) -> Dive:
         """The same in fractions, to be narrowed step by step."""

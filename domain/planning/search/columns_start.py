@@ -8,7 +8,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from domain.planning.baseline.drafts import Draft
+from domain.planning.baseline.drafts import Draft, draft
 from domain.planning.baseline.groups import Groups, urgency
 from domain.planning.baseline.hours import Hours
 from domain.planning.baseline.schedule import Schedule
@@ -16,6 +16,7 @@ from domain.planning.baseline.trees import Trees
 from domain.planning.manager import as_plan
 from domain.planning.plan import Plan
 from domain.planning.search.columns import Week, week_of
+from domain.planning.search.patterns import Patterns
 
 FILLINGS = 12
 """Ways in which the flasks of one melt and day are filled."""
@@ -42,6 +43,8 @@ class Starts:
         yield from self._both(dict.fromkeys(self.wanted, 0))
         week = week_of(self.trees, self.wanted, limit, 0) if len(self.wanted) <= BY_DAYS and not self.enough() else None
         days = None if week is None or self.enough() else self._days(week)
+        if days is not None:
+            yield from self.by_patterns(days)
         while not self.enough():
             if days is not None:
                 yield from self._both(days)
@@ -51,6 +54,26 @@ class Starts:
         drafts, rename = self._drafts(days)
         for patient in (False, True):
             yield self._placed(drafts, rename, patient=patient)
+
+    def by_patterns(self, days: Mapping[str, int]) -> Iterator[Plan]:
+        """Flasks by patterns, each with jobs of one day, where all are found in time."""
+        names = Groups(self.trees, Hours(self.trees.problem))
+        drafts: list[Draft] = []
+        for _, melt, pieces in self._parts(days):
+            flasks = Patterns(self.trees, melt, pieces, self.enough).flasks()
+            made = [draft(self.trees, names.next_id(), melt, f.size, dict(f.contents)) for f in flasks or ()]
+            if flasks is None or not all(made):
+                return
+            drafts += [d for d in made if d]
+        for patient in (False, True):
+            yield self._placed(drafts, names.next_id, patient=patient)
+
+    def _parts(self, days: Mapping[str, int]) -> list[tuple[int, str, dict[str, int]]]:
+        """Pieces by day and melt."""
+        groups: dict[tuple[int, str], dict[str, int]] = defaultdict(dict)
+        for j, day in days.items():
+            groups[day, self.trees.problem.job[j].melt][j] = self.wanted[j]
+        return [(*key, groups[key]) for key in sorted(groups)]
 
     def _days(self, week: Week) -> dict[str, int] | None:
         """The day of each job, after the loads and then the flasks are rounded, one day
@@ -75,13 +98,10 @@ class Starts:
 
     def _drafts(self, days: Mapping[str, int]) -> tuple[list[Draft], Callable[[], str]]:
         """Flasks, each with jobs of one day."""
-        groups: dict[tuple[int, str], dict[str, int]] = defaultdict(dict)
-        for j, day in days.items():
-            groups[day, self.trees.problem.job[j].melt][j] = self.wanted[j]
         taken: frozenset[str] = frozenset()
         drafts: list[Draft] = []
-        for key in sorted(groups):
-            mine = self._filled(groups[key], taken)
+        for _, _, pieces in self._parts(days):
+            mine = self._filled(pieces, taken)
             taken |= {d.id for d in mine}
             drafts += mine
         rest = Groups(self.trees, Hours(self.trees.problem), taken=taken)
@@ -91,6 +111,8 @@ class Starts:
         """The cheapest of some fillings."""
         best: tuple[int, list[Draft]] | None = None
         for n in range(FILLINGS):
+            if n and self.enough():
+                break
             groups = Groups(self.trees, Hours(self.trees.problem), quick=False, rng=self.rng if n else None, taken=taken)
             drafts, left = groups.drafts(pieces)
             cost = sum(self.trees.problem.size[d.size].cost for d in drafts) + 10**9 * sum(left.values())

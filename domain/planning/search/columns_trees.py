@@ -70,15 +70,15 @@ def best_rings(trunk: Trunk, worth: Mapping[str, float]) -> list[RingChoice]:
     for item in trunk.items:
         width = item.width // step
         kept: list[tuple[int, Chosen]] = []
-        for n in _doublings(min(item.number, room // max(1, width))):
-            table, better = _with(table, n * width, n * worth.get(item.job, 0.0))
+        for n in doublings(min(item.number, room // max(1, width))):
+            table, better = with_one_more(table, n * width, n * worth.get(item.job, 0.0))
             kept.append((n, better))
         taken.append((item, width, kept))
         rings.append(RingChoice(item.height, _back(taken, room), float(table[room])))
     return list({r.height: r for r in rings}.values())
 
 
-def _with(table: Floats, size: int, worth: float) -> tuple[Floats, Chosen]:
+def with_one_more(table: Floats, size: int, worth: float) -> tuple[Floats, Chosen]:
     """The table with one more thing to choose, and where it is chosen."""
     moved = np.full_like(table, -np.inf)
     if size < len(table):
@@ -97,7 +97,7 @@ def _back(taken: Sequence[Taken], room: int) -> dict[str, int]:
     return counts
 
 
-def _doublings(number: int) -> list[int]:
+def doublings(number: int) -> list[int]:
     """Parts whose sums are all the numbers up to ``number``."""
     parts, part = [], 1
     while number > 0:

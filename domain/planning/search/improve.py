@@ -30,6 +30,8 @@ START = 0.12
 """Share of the time in which other plans to begin with are made."""
 STARTS = 6
 """Of them, for each second of a deterministic limit."""
+PATTERNED = 0.05
+"""What a plan by patterns counts of a deterministic limit."""
 STARTED = 350
 """Jobs above which filling flasks in many ways takes too long."""
 STEPS = 120
@@ -60,7 +62,9 @@ class Search:
 
     def run(self, least: dict[str, int]) -> Plan:
         """The best plan found; ``least``: bounds already known, which end the search where they are met."""
-        case = whole(self.trees, self.plan, WHOLE, most_slots(self.trees, self.plan))
+        self._patterns(least)
+        few = len(self.plan.flasks) - len(self._fixed) <= WHOLE
+        case = whole(self.trees, self.plan, WHOLE, most_slots(self.trees, self.plan)) if few else None
         if case is not None and case.holds_incumbent() and not self._finished(least):
             self._whole(case)
         if not self._proven():
@@ -95,16 +99,27 @@ class Search:
     def _proven(self) -> bool:
         return all(self.bounds.get(level.name, -1) >= level.value for level in self.plan.levels[: len(OBJECTIVES)])
 
+    def _patterns(self, least: dict[str, int]) -> None:
+        """Each melt's cheapest flasks, which are a good beginning where the days are roomy."""
+        starts = self._other_starts(least)
+        for plan in starts.by_patterns(dict.fromkeys(starts.wanted, 0)) if starts and not self._finished(least) else ():
+            self.spent += PATTERNED
+            self._take_plan(plan, "filling flasks by patterns")
+
     def _starts(self, least: dict[str, int]) -> None:
-        """Other plans to begin with, where nobody has read one and everything that can be is planned."""
+        """Other plans to begin with."""
+        starts = self._other_starts(least)
+        for plan in starts.plans(self.plan.levels[1].value) if starts else ():
+            self.spent += 1 / STARTS
+            self._take_plan(plan, "filling flasks in other ways")
+
+    def _other_starts(self, least: dict[str, int]) -> Starts | None:
+        """Where nobody has read a plan and everything that can be is planned."""
         wanted = possible(self.trees)
         until = self._left() * (1 - START)
         if until <= 0 or self.problem.previous or not 0 < len(wanted) <= STARTED or self.plan.levels[0].value > least["left out"]:
-            return
-        starts = Starts(self.trees, wanted, random.Random(self.effort.seed), lambda: self._left() <= until)
-        for plan in starts.plans(self.plan.levels[1].value):
-            self.spent += 1 / STARTS
-            self._take_plan(plan, "filling flasks in other ways")
+            return None
+        return Starts(self.trees, wanted, random.Random(self.effort.seed), lambda: self._left() <= until)
 
     def _late_first(self, least: dict[str, int]) -> None:
         """Late jobs come before everything that costs: their loads with the nearest, while there is time left

@@ -70,11 +70,11 @@ def test_rings_are_levels_and_take_at_most_one_flask_more_than_the_exact_model(p
 
 
 @pytest.mark.outside("Falkenauer 1996, triplets: a third of the items by construction")
-def test_the_bound_of_triplets_is_their_optimum_and_two_flasks_more_are_the_most(packing: ModuleType) -> None:
-    instance = packing.triplets(30, 0)
+@pytest.mark.parametrize("count", [30, 60])
+def test_triplets_are_solved_to_their_optimum_and_it_is_proven(packing: ModuleType, count: int) -> None:
+    instance = packing.triplets(count, 0)
     row = packing.measured(instance, 0.2)
-    assert row.bound == instance.best == 10
-    assert row.bins <= 12
+    assert row.bins == row.bound == instance.best == count // 3
 
 
 @pytest.mark.outside("OR-Library wt40, weights and due dates; optimum by scipy.optimize.linear_sum_assignment")
