@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -29,7 +30,8 @@ from domain.planning.explain.changes import (
 )
 from domain.planning.explain.never import Reason, drafts_of, together
 from domain.planning.explain.obstacles import Obstacles
-from domain.planning.measure import days_late
+from domain.planning.explain.when import Probe
+from domain.planning.measure import days_late, planned_pieces
 from domain.planning.plan import Plan
 from domain.planning.problem import PlanDay, PlanJob, Problem
 from domain.units import Mass
@@ -38,6 +40,8 @@ MOST = 3
 """Reasons for one job."""
 BUDGET = 3000
 """Flasks of the plan times changes tried, for all jobs together."""
+SPARE = 3000
+"""The same once more, for jobs left out for which nothing was found: only what is in the way of them is tried."""
 DAYS = 3
 """Days tried for one kind of change, the nearest first."""
 
@@ -49,6 +53,7 @@ class Mends:
     problem: Problem
     plan: Plan
     budget: int = BUDGET
+    spare: int = SPARE
     tried: dict[Change, Held] = field(default_factory=dict)
 
     @cached_property
@@ -70,7 +75,31 @@ class Mends:
                 found[_kind(change)] = reason
             if len(found) == most:
                 break
-        return tuple(found.values())
+        return tuple(found.values()) or self._what_is_in_the_way(job)
+
+    def _what_is_in_the_way(self, job: PlanJob) -> tuple[Reason, ...]:
+        """The first change that mends the rule in the way of a job left out, tried however many were tried before."""
+        pieces = job.quantity - planned_pieces(self.plan).get(job.id, 0)
+        if pieces < 1 or not (days := self._days(job)):
+            return ()
+        self.budget, self.spare = self.spare, 0
+        first = self._of_rule(job, days)[self._probe.why_full(job, pieces).rule]
+        flasks, metal = self._flasks(job), self._metal(job, days)
+        both = [Both(a, b) for a in metal for b in [*flasks[:2], *self._kilns(days)] if _kind(a) != _kind(b)]
+        ahead = [Both(PlanAhead(7), c) for c in [*metal, *first] if _kind(c) != (PlanAhead,)]
+        found = next((r for change in [*first, *both, *ahead] if (r := self._try(job, change))), None)
+        self.budget, self.spare = 0, max(0, self.budget)
+        return (found,) if found else ()
+
+    def _of_rule(self, job: PlanJob, days: list[PlanDay]) -> dict[int, list[Change]]:
+        found: dict[int, list[Change]] = defaultdict(list)
+        found[5], found[6], found[9] = self._flasks(job), self._patterns(job, days), self._metal(job, days)
+        found[7], found[8] = self._kilns(days), [*self._hours(days), *self._machines(job)]
+        return found
+
+    @cached_property
+    def _probe(self) -> Probe:
+        return Probe(self.problem, self.plan)
 
     def _try(self, job: PlanJob, change: Change) -> Reason | None:
         if isinstance(change, LaterDate):  # needs no trying, and is the last advice

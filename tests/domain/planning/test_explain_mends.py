@@ -22,6 +22,7 @@ from domain.planning.explain.changes import (
     SecondMachine,
     WorkOn,
 )
+from domain.planning.explain.mends import Mends
 from domain.planning.explain.reasons import Reason, why_late, why_out
 from domain.planning.manager import plan_by_hand
 from domain.planning.measure import values
@@ -107,6 +108,18 @@ def test_a_kiln_out_of_service_is_wanted_back(week: Problem) -> None:
     reason = first_reason(replace(week, kiln_outages=down))
     assert reason.change == KilnBack("kiln 1")
     assert "Have kiln 1 back in service for casts on" in reason.remedy
+
+
+def test_what_is_in_the_way_of_a_job_left_out_is_tried_although_much_was_tried_before(week: Problem) -> None:
+    attended = replace(week, shop=replace(week.shop, kilns=tuple(replace(k, unattended=False) for k in week.shop.kilns)))
+    long = with_job(attended, burnout_minutes=600)
+    none = replace(week, melts=tuple(replace(m, stock_castable=Mass.g(1), order_from=None) for m in week.melts))
+    for tight, kind in ((long, NightLoad), (none, MetalBy)):
+        plan = plan_by_hand(tight)
+        assert [entry.job for entry in plan.left_out] == ["J1"]
+        (reason,) = Mends(tight, plan, budget=-1).reasons(tight.jobs[0])
+        assert isinstance(reason.change, kind)
+        assert made(tight, reason.change) < values(plan.levels)[:2]
 
 
 def test_a_job_due_before_the_week_needs_another_date(week: Problem) -> None:
