@@ -68,8 +68,8 @@ class _Few:
 
 
 def _value(terms: Terms, blend: Sequence[Fraction]) -> Fraction:
-    return sum((c * blend[i] for i, c in terms.items()), Fraction(0))
+    return sum((c * blend[i] for i, c in terms.items() if blend[i]), Fraction(0))
 
 
 def _used(blend: Sequence[Fraction]) -> list[int]:
-    return [i for i, x in enumerate(blend) if x > USED]
+    return [i for i, x in enumerate(blend) if x.numerator * USED.denominator > x.denominator * USED.numerator]

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import logging
+import math
 import random
+import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
@@ -17,7 +19,7 @@ from domain.planning.names import numbered
 from domain.planning.plan import LeftOut, Level, Plan
 from domain.planning.polish import polish
 from domain.planning.problem import Melt, Problem
-from domain.planning.search.bounds import bounded, week_bounds
+from domain.planning.search.bounds import bounded, prepare, week_bounds
 from domain.planning.search.repair import repaired
 from domain.planning.search.steady import Steady
 from domain.stock.week_charges import Shortage, week_charges
@@ -27,6 +29,23 @@ __all__ = ["Progress", "compare", "plan_week"]
 
 LOG = logging.getLogger(__name__)
 
+SEARCHED = 0.75
+"""Share of what is left of the time for the search; after it, what is late or left out is tried once more."""
+SEARCHED_OF_MANY = 0.5
+"""The same above ``MANY`` jobs, where that finds more than the search."""
+MANY = 350
+MENDED_FIRST = 0.3
+"""Share of the time in which the first plan's late jobs are tried once more."""
+LAST = 0.08
+"""Share of the time for bounds after the search."""
+LAST_OF_FEW = 0.25
+"""The same in small weeks, where whole flasks and loads are asked for."""
+WEIGHED = 8
+"""Flasks that are weighed out to learn how long a whole week of them takes."""
+LATER = 4
+"""How much longer a flask takes in the course of the week, when there are returns to choose from."""
+FEW = 80
+"""Jobs up to which bounds are known before the search begins; above, they are worked out beside it."""
 AGAIN = 0.3
 """Share of its time that the search has once more for a week that is planned again."""
 STEPS = 60
@@ -61,9 +80,23 @@ class _Asked:
     should_stop: Callable[[], bool] | None
     anew: bool
     began: float = field(default_factory=time.monotonic)
+    kept_back: float = 0.0
+    """seconds for bounds after the search"""
+    weighing: float = 0.0
+    """seconds for charges after that"""
+    beside: threading.Thread | None = None
+    """works out bounds while the search goes on"""
 
     def left(self) -> float:
-        return self.seconds - (0.0 if self.deterministic else time.monotonic() - self.began)
+        """Seconds for the search."""
+        return self.seconds if self.deterministic else self.rest() - self.kept_back - self.weighing
+
+    def rest(self) -> float:
+        """Seconds until there should be an answer; without end where no clock counts."""
+        return math.inf if self.deterministic else self.seconds - (time.monotonic() - self.began)
+
+    def going(self) -> bool:
+        return not self.stopped() and self.left() > 0
 
     def stopped(self) -> bool:
         return self.should_stop is not None and self.should_stop()
@@ -140,29 +173,58 @@ def _planned(problem: Problem, tightened: Problem, asked: _Asked) -> Plan:
     """The best plan that passes the checker, its charges not composed."""
     trees = Trees(tightened)
     by_hand = plan_by_hand(tightened)
+    if not asked.deterministic:
+        _keep_back(problem, by_hand, asked)
     objection = ""
     if problem.previous is not None and not asked.anew:
         steady, objection = _steady(trees, by_hand, asked)
         if steady is not None:
-            return bounded(Trees(problem), replace(steady, made_by="planner"), whole=not asked.deterministic)
+            return _bounded(problem, replace(steady, made_by="planner"), asked)
     start = _mended(trees) or by_hand
     asked.tell("first plan, as by hand" if start is by_hand else "the plan that was read, mended", start)
+    if not asked.deterministic and len(problem.jobs) > MANY:
+        start = _mended_first(trees, start, asked)
     found = _better(tightened, polish(tightened, _searched(trees, start, asked)), start)
     best = by_hand if values(by_hand.levels) < values(found.levels) else found
-    best = _each_mended(trees, best)
+    best = _each_mended(trees, best, asked.going)
     if tightened is not problem:  # what was proven holds for the tightened week only
         best = replace(best, levels=measure(problem, best))
     if objection:
         best = replace(best, notes=(*best.notes, f"Planned anew, because the checker objected to the mended plan: {objection}."))
-    return bounded(Trees(problem), best, whole=not asked.deterministic)
+    return _bounded(problem, best, asked)
 
 
-def _each_mended(trees: Trees, plan: Plan) -> Plan:
+def _bounded(problem: Problem, plan: Plan, asked: _Asked) -> Plan:
+    if asked.beside is not None:
+        asked.beside.join()
+    return bounded(Trees(problem), plan, whole=not asked.deterministic, seconds=max(0.0, asked.rest() - asked.weighing))
+
+
+def _keep_back(problem: Problem, plan: Plan, asked: _Asked) -> None:
+    """Time for bounds and charges after the search, by a few flasks weighed out."""
+    few = plan.flasks[:: max(1, len(plan.flasks) // WEIGHED)]
+    began = time.monotonic()
+    week_charges(problem, few)
+    each = (time.monotonic() - began) / max(1, len(few))
+    asked.kept_back = (LAST_OF_FEW if len(problem.jobs) <= FEW else LAST) * asked.seconds
+    asked.weighing = LATER * each * len(plan.flasks)
+
+
+def _mended_first(trees: Trees, start: Plan, asked: _Asked) -> Plan:
+    """What is late is tried once more before anything that costs, for a part of the time."""
+    until = asked.left() * (1 - MENDED_FIRST)
+    plan = _each_mended(trees, start, lambda: asked.going() and asked.left() > until)
+    if plan is not start:
+        asked.tell("bringing late jobs forward", plan)
+    return plan
+
+
+def _each_mended(trees: Trees, plan: Plan, going: Callable[[], bool]) -> Plan:
     """What is late or left out is tried once more, so that a steady replan of this plan has nothing to move."""
     if not any(level.value for level in plan.levels[:2]):
         return plan
     steady = Steady.holding_plan(trees, plan)
-    if not steady.mend_each():
+    if not steady.mend_each(going):
         return plan
     return _better(trees.problem, replace(steady.plan(), made_by="planner"), plan)
 
@@ -171,7 +233,7 @@ def _steady(trees: Trees, by_hand: Plan, asked: _Asked) -> tuple[Plan | None, st
     """The previous plan with as few of its flasks changed as may be; none where the checker objects, and to what."""
     problem = trees.problem
     steady = Steady.mended(trees)
-    better = steady.mend_each()
+    better = steady.mend_each(asked.going)
     plan = _explained(problem, steady.plan())
     wrong = check(problem, plan, metal=False)
     if wrong:
@@ -187,7 +249,7 @@ def _steady(trees: Trees, by_hand: Plan, asked: _Asked) -> tuple[Plan | None, st
 def _steadily_better(steady: Steady, plan: Plan, asked: _Asked) -> Plan:
     """Less left out or late, for as long as there is time and something to gain."""
     problem = steady.problem
-    least = week_bounds(steady.trees, plan)
+    least = week_bounds(steady.trees, plan, seconds=asked.left())
     steps = iter(range(int(asked.seconds * STEPS) if asked.deterministic else 10**9))
     found = plan
 
@@ -201,7 +263,7 @@ def _steadily_better(steady: Steady, plan: Plan, asked: _Asked) -> Plan:
         asked.tell("making room for what is late", _explained(problem, better))
 
     steady.search(random.Random(asked.seed), going, told)
-    steady.mend_each()
+    steady.mend_each(asked.going)
     searched = _explained(problem, steady.plan())
     worse = values(searched.levels)[:2] > values(plan.levels)[:2] or check(problem, searched, metal=False)
     return plan if worse else searched
@@ -223,15 +285,35 @@ def _searched(trees: Trees, plan: Plan, asked: _Asked) -> Plan:
     from domain.planning.search.improve import Search
     from domain.planning.solver.model import Effort
 
+    least = _least(trees, plan, asked)
+    share = SEARCHED_OF_MANY if len(trees.problem.jobs) > MANY else SEARCHED
     effort = Effort(
-        seconds=asked.left(),
+        seconds=asked.left() if asked.deterministic else share * asked.left(),
         workers=asked.workers,
         seed=asked.seed,
         deterministic=asked.deterministic,
         should_stop=asked.should_stop,
     )
     search = Search(trees, plan, effort, lambda stage, better: asked.tell(stage, _explained(trees.problem, better)))
-    return replace(search.run(week_bounds(trees, plan)), made_by="planner")
+    return replace(search.run(least), made_by="planner")
+
+
+def _least(trees: Trees, plan: Plan, asked: _Asked) -> dict[str, int]:
+    """Bounds that end the search; in larger weeks a thread raises them while it goes on."""
+    least = dict.fromkeys((level.name for level in plan.levels), 0)
+    seconds = asked.left()
+
+    def learn() -> None:
+        least.update(week_bounds(trees, plan, seconds=math.inf if asked.deterministic else seconds))
+
+    if asked.deterministic or len(trees.problem.jobs) <= FEW:
+        learn()
+    else:
+        if len(trees.problem.jobs) <= MANY:
+            prepare(trees.problem)
+        asked.beside = threading.Thread(target=learn, daemon=True)
+        asked.beside.start()
+    return least
 
 
 def _explained(problem: Problem, plan: Plan) -> Plan:

@@ -5,6 +5,7 @@ python tests/benchmarks/replans.py [replans] [seconds]
 
 from __future__ import annotations
 
+import itertools
 import random
 import statistics
 import sys
@@ -150,12 +151,16 @@ KINDS: dict[str, Callable[[Problem, Plan, random.Random], Problem]] = {
 
 def replans(count: int) -> Iterable[Replan]:
     """``count`` replans, all kinds in turn."""
-    for seed in range(1 + (count - 1) // len(KINDS)):
-        week, plan = read(seed)
-        for n, (kind, change) in enumerate(KINDS.items()):
-            if seed * len(KINDS) + n < count:
-                rng = random.Random(f"{kind} {seed}")
-                yield Replan(kind=kind, read=plan, week=change(pinned(week, plan, rng), plan, rng))
+    weeks = (case for seed in range(1 + (count - 1) // len(KINDS)) for case in replans_of(seed))
+    return itertools.islice(weeks, count)
+
+
+def replans_of(seed: int) -> Iterable[Replan]:
+    """All kinds of change to one week."""
+    week, plan = read(seed)
+    for kind, change in KINDS.items():
+        rng = random.Random(f"{kind} {seed}")
+        yield Replan(kind=kind, read=plan, week=change(pinned(week, plan, rng), plan, rng))
 
 
 def moved(case: Replan, seconds: float) -> tuple[Moved, Plan]:

@@ -3,7 +3,7 @@ the investing, then forwards through its casts and knock-outs."""
 
 from __future__ import annotations
 
-from bisect import insort
+from bisect import bisect_left, insort
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -67,7 +67,10 @@ class Attempt:
         if isinstance(invested, Obstacle):
             return invested
         ready = start + self._lasts
-        casts = self._casts(max(first, ready + self._rules.soak_minutes), self.latest_cast(ready))
+        from_then_on = max(first, ready + self._rules.soak_minutes)
+        if len(self.order) > 1 and (lacking := self._lacking(invested, from_then_on, self.latest_cast(ready))):
+            return lacking
+        casts = self._casts(from_then_on, self.latest_cast(ready))
         if isinstance(casts, Obstacle):
             return casts
         return self._finish(load_at, start, invested, casts)
@@ -79,6 +82,33 @@ class Attempt:
     @property
     def _rules(self) -> ShopRules:
         return self.table.problem.rules
+
+    def _lacking(self, invested: dict[str, Minute], first: Minute, latest: Minute) -> Obstacle | None:
+        """What is certainly missing for so many flasks, asked before each is timed: flasks until the first cast, and
+        the minutes of machines and casters."""
+        if len(self.order) > self._most_casts(first, latest):
+            return Obstacle(8, f"machines and casters are taken on {self.day.date}")
+        starts: dict[str, list[Minute]] = defaultdict(list)
+        for d, _ in self.order:
+            starts[d.size].append(invested[d.id])
+        lacking = (size for size, mine in starts.items() if not self.table.spare_flasks(size, mine, first))
+        size = next(lacking, None)
+        return None if size is None else Obstacle(5, f"every {self.table.problem.size[size].name} flask is in use")
+
+    def _most_casts(self, first: Minute, latest: Minute) -> int:
+        """No more casts begin between these minutes of the day, by the minutes that machines and casters have left."""
+        index, count, crew, quickest = self.table.hours.day_index(first), 0, 0, self._longest
+        machines = {m for d, _ in self.order for m in d.machines}
+        for m in (self.table.problem.machine[m] for m in machines):
+            casts = [(a, b) for a, b, _ in self.table.machine_casts.get((m.id, index), ())]
+            count += max(0, _left(casts, first, latest + m.minutes_per_cast)) // max(1, m.minutes_per_cast)
+            crew = min(crew, m.people) if crew else m.people
+            quickest = min(quickest, m.minutes_per_cast)
+        minutes = 0
+        for shift in self.table.hours.shifts_of(self.day):
+            until = min(latest + self._longest, self.table.last_cast_end(shift.closes))
+            minutes += max(0, _left(self.table.person_casts.get((shift.person, index), ()), max(first, shift.opens), until))
+        return min(count, minutes // max(1, crew * quickest)) if crew else count
 
     def latest_cast(self, program_end: Minute) -> Minute:
         return program_end + self._rules.soak_minutes + self._rules.hot_hold_minutes
@@ -106,16 +136,18 @@ class Attempt:
         """When each flask is invested, as late as the bench set allows, the last ready last."""
         taken: list[tuple[Minute, Minute]] = []  # stays sorted
         starts: dict[str, Minute] = {}
+        before: dict[str, Minute] = {}  # no later slot is left for flasks that are ready sooner
         for d in sorted((d for d, _ in self.order), key=lambda d: (-d.ready, d.id)):
             kind = self.table.problem.investment[d.investment]
-            start = self.bench_slot(load_at - kind.bench_set_minutes, max(d.ready, self.table.problem.now), taken)
+            latest = before.get(d.investment, load_at - kind.bench_set_minutes)
+            start = self.bench_slot(latest, max(d.ready, self.table.problem.now), taken)
             if start is None:
                 return Obstacle(6, "its patterns are not ready, or the bench is taken, in time for the kiln")
             end = start + self._rules.invest_minutes
             if load_at - end > kind.bench_limit_minutes:
                 return Obstacle(6, "it would stand on the bench longer than its investment bears")
             insort(taken, (start, end))
-            starts[d.id] = start
+            starts[d.id] = before[d.investment] = start
         return starts
 
     def bench_slot(self, end: Minute, not_before: Minute, also: Sequence[tuple[Minute, Minute]]) -> Minute | None:
@@ -182,35 +214,51 @@ class Attempt:
 
     def machine_free(self, machine: str, family: str, at: Minute, lasts: int, done: Sequence[Timed]) -> Minute:
         change = self._rules.crucible_change_minutes
-        taken = list(self.table.machine_casts.get((machine, self.table.hours.day_index(at)), ()))
-        taken += [(t.cast_start, t.cast_end, t.draft.family) for t in done if t.machine == machine]
+        casts = self.table.machine_casts.get((machine, self.table.hours.day_index(at)), [])
+        taken = casts[bisect_left(casts, (at - 1440 - change,)) :]
+        taken += [(t.cast_start, t.cast_end, t.draft.family) for t in self._lately(done, at - change) if t.machine == machine]
         taken += [(w.start, w.end, family) for w in self.table.problem.machine_outages.get(machine, ())]
         for start, end, other in sorted(taken):
+            if start >= at + lasts + change:
+                break
             gap = change if other != family else 0
             if at < end + gap and at + lasts + gap > start:
                 at = end + gap
         return at
 
+    def _lately(self, done: Sequence[Timed], at: Minute) -> list[Timed]:
+        """Of casts in their order those that may not have ended by ``at``."""
+        begun = at - self._longest
+        first = len(done)
+        while first and done[first - 1].cast_start > begun:
+            first -= 1
+        return list(done[first:])
+
+    @cached_property
+    def _longest(self) -> Minute:
+        return max((m.minutes_per_cast for m in self.table.problem.shop.machines), default=0)
+
     def _people(self, machine: str, start: Minute, end: Minute, done: Sequence[Timed]) -> tuple[str, ...] | None:
         wanted = self.table.problem.machine[machine].people
         index = self.table.hours.day_index(start)
+        casting = {p for t in self._lately(done, start) if t.cast_start < end and start < t.cast_end for p in t.people}
         free: list[str] = []
         for shift in self.table.hours.shifts_of(self.day):
             if not shift.opens <= start or end > self.table.last_cast_end(shift.closes) or shift.person in free:
                 continue
-            busy = clash(self.table.person_casts.get((shift.person, index), ()), start, end)
-            if busy is None and not any(t.cast_start < end and start < t.cast_end and shift.person in t.people for t in done):
+            if shift.person not in casting and clash(self.table.person_casts.get((shift.person, index), ()), start, end) is None:
                 free.append(shift.person)
         return tuple(free[:wanted]) if len(free) >= wanted else None
 
     def _next_moment(self, after: Minute, done: Sequence[Timed]) -> Minute | None:
         """The next minute at which somebody comes or is free again."""
-        moments: list[Minute] = [t.cast_end for t in done]
+        moments: list[Minute] = [t.cast_end for t in self._lately(done, after)]
         index = self.table.hours.day_index(after)
         for shift in self.table.hours.shifts_of(self.day):
             moments.append(shift.opens)
-            moments += [end for _, end in self.table.person_casts.get((shift.person, index), ())]
-        return min((m for m in moments if m > after), default=None)
+            casts = self.table.person_casts.get((shift.person, index), [])
+            moments += [end for _, end in casts[bisect_left(casts, (after - 1440,)) :]]
+        return min([m for m in moments if m > after], default=None)
 
     def _finish(self, load_at: Minute, start: Minute, invested: dict[str, Minute], casts: list[Timed]) -> Ride | Obstacle:
         last = max(t.cast_start for t in casts)
@@ -233,3 +281,8 @@ class Attempt:
         if until is not None:
             start = max(start, min(latest, until - self._lasts))
         return Ride(self.load_id, self.kiln.id, self.program.id, load_at, start, start + self._lasts, tuple(timed))
+
+
+def _left(spans: Sequence[tuple[Minute, Minute]], start: Minute, end: Minute) -> Minute:
+    """The minutes from start to end that no span takes; no two spans overlap."""
+    return end - start - sum([min(b, end) - max(a, start) for a, b in spans if a < end and start < b])

@@ -25,6 +25,8 @@ class Filling:
     schedule: Schedule
     waiting: list[Draft]
     patient: bool
+    rested: dict[tuple[str, int], int] = field(default_factory=dict)
+    """from when a flask may be loaded, by its investment and when its patterns are ready"""
 
     def run(self) -> list[Draft]:
         """Fills every day; returns the flasks that found no place."""
@@ -73,31 +75,40 @@ class Filling:
         trees, kiln, inside, full = self.schedule.trees, growing.kiln, list(growing.inside), False
         counts = Counter(d.size for d in inside)
         seen = {d.id for d in inside} | growing.refused
+        needs = frozenset(d.need for d in inside)
+        rested = max([self._rested(d) for d in inside], default=0)
+        too_large: set[str] = set()  # sizes of which no more stand beside those inside
         for flask in order:
-            if flask.id in seen:
+            if flask.id in seen or flask.size in too_large:
                 continue
             if trees.stand({**counts, flask.size: counts[flask.size] + 1}, kiln) is None:
+                too_large.add(flask.size)
                 full = True
                 continue
-            programs = trees.programs_for(kiln, dict.fromkeys([flask.need, *(d.need for d in inside)]))
-            if programs and self._ready([*inside, flask], programs[0], growing.day) and self._metal(flask, inside, growing.day):
+            programs = trees.programs_for(kiln, needs | {flask.need})
+            at = max(rested, self._rested(flask))
+            if programs and self._ready(at, programs[0], growing.day) and self._metal(flask, inside, growing.day):
                 inside.append(flask)
                 counts[flask.size] += 1
+                needs, rested = needs | {flask.need}, at
+                too_large.clear()
         return inside[len(growing.inside) :], full
 
-    def _ready(self, flasks: Iterable[Draft], program: BurnoutProgram, day: PlanDay) -> bool:
-        """Whether all could be invested, rested and loaded in time for the day's last cast."""
+    def _ready(self, rested: int, program: BurnoutProgram, day: PlanDay) -> bool:
+        """Whether what may be loaded from then on is loaded in time for the day's last cast."""
         hours, problem = self.schedule.table.hours, self.schedule.problem
         closes = max([s.closes for s in hours.shifts_of(day)], default=0) + self.schedule.table.late
         load_at = hours.latest_open(closes - problem.rules.soak_minutes - program.minutes)
-        return load_at is not None and max(self._rested(d) for d in flasks) <= load_at
+        return load_at is not None and rested <= load_at
 
     def _rested(self, flask: Draft) -> int:
         """From when the flask may be loaded, had it the bench to itself."""
-        problem = self.schedule.problem
-        bench = problem.investment[flask.investment].bench_set_minutes + problem.rules.invest_minutes
-        begins = self.schedule.table.hours.next_open(flask.ready)
-        return problem.end if begins is None else begins + bench
+        if (flask.investment, flask.ready) not in self.rested:
+            problem = self.schedule.problem
+            bench = problem.investment[flask.investment].bench_set_minutes + problem.rules.invest_minutes
+            begins = self.schedule.table.hours.next_open(flask.ready)
+            self.rested[flask.investment, flask.ready] = problem.end if begins is None else begins + bench
+        return self.rested[flask.investment, flask.ready]
 
     def _metal(self, flask: Draft, inside: Iterable[Draft], day: PlanDay) -> bool:
         """Whether there is metal for it on this day, beside what the others inside take."""

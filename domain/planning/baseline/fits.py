@@ -95,6 +95,20 @@ class Fits:
             return False
         return first_fit_height(boxes, circle) <= room
 
+    def most_beside(self, size: str, contents: Mapping[str, int], job: str) -> int:
+        """No more pieces of a job go in beside these contents, by circle times trunk."""
+        trunk, circle, height = self.room[size]
+        place = self.place(job, size)
+        if place is None or trunk <= 0:
+            return 0
+        taken = 0
+        for other, count in contents.items():
+            its = self.place(other, size)
+            if its is not None and not its.per_tree:
+                taken += its.width * its.height * count
+        left = circle * height - taken
+        return max(0, left) // (place.width * place.height) if not place.per_tree else (10**9 if left >= 0 else 0)
+
     def hopeless(self, size: str, contents: Mapping[str, int]) -> bool:
         """Whether the pieces need more of circle times trunk than there is, whatever the rings."""
         trunk, circle, height = self.room[size]

@@ -122,13 +122,20 @@ class Groups:
     def most(self, melt: str, size: str, contents: Mapping[str, int], job: PlanJob, wanted: int) -> int:
         """How many of ``wanted`` pieces of a job go in beside the contents; all or none where a job
         is not to be split."""
-        fits = self.trees.plainly if self.quick else self.trees.fits
-        if fits(melt, size, {**contents, job.id: wanted}):
+        surely_not = self.trees.most_beside(melt, size, contents, job.id) + 1
+        tree = self.trees.quick.plainly if self.quick else self.trees.fits_tree
+
+        def fits(number: int) -> bool:
+            return number < surely_not and tree(size, {**contents, job.id: number})
+
+        if surely_not <= 1:
+            return 0
+        if fits(wanted):
             return wanted
         low, high = 0, wanted if job.may_split else 1
         while high - low > 1:
             middle = (low + high) // 2
-            low, high = (middle, high) if fits(melt, size, {**contents, job.id: middle}) else (low, middle)
+            low, high = (middle, high) if fits(middle) else (low, middle)
         return low
 
     def _go_together(self, flask: _Open, job: PlanJob) -> bool:

@@ -102,7 +102,8 @@ class Timetable:
     def spare_flask(self, size: str, start: Minute, end: Minute, also: Sequence[tuple[Minute, Minute]]) -> bool:
         """Whether one more flask of the size is on the shelf throughout."""
         begun = bisect_left(self.uses[size], (end, 0))
-        spans = [s for s in (*self.uses[size][:begun], *also) if start < s[1] and s[0] < end]
+        spans = [s for s in self.uses[size][:begun] if start < s[1]]
+        spans += [s for s in also if start < s[1] and s[0] < end]
         owned = self.problem.size[size].owned
         if len(spans) < owned:
             return True
@@ -113,6 +114,20 @@ class Timetable:
             if used >= owned:
                 return False
         return owned > 0
+
+    def spare_flasks(self, size: str, starts: Sequence[Minute], until: Minute) -> bool:
+        """Whether flasks of the size are on the shelf to be used from each of these minutes until then."""
+        first, owned = min(starts), self.problem.size[size].owned
+        spans = [s for s in self.uses[size][: bisect_left(self.uses[size], (until, 0))] if first < s[1]]
+        if len(spans) + len(starts) <= owned:
+            return True
+        moments = [(max(s, first), 1) for s, _ in spans] + [(e, -1) for _, e in spans if e < until] + [(s, 1) for s in starts]
+        used = 0
+        for _, change in sorted(moments):
+            used += change
+            if used > owned:
+                return False
+        return True
 
     def kiln_clash(self, kiln: str, start: Minute, end: Minute) -> Minute | None:
         """When the kiln is free again, where it is taken or out of service in between."""
@@ -125,9 +140,12 @@ class Timetable:
 def clash(spans: Sequence[tuple[Minute, Minute]], start: Minute, end: Minute) -> tuple[Minute, Minute] | None:
     """A span that overlaps. Of a long sorted list only those that began within a day before count."""
     near = spans
-    if len(spans) > 24:
+    if len(spans) > 8:
         near = spans[bisect_left(spans, (start - 1440, 0)) : bisect_left(spans, (end, 0))]
-    return next((s for s in near if s[0] < end and start < s[1]), None)
+    for span in near:
+        if span[0] < end and start < span[1]:
+            return span
+    return None
 
 
 def latest_gap(
@@ -136,8 +154,9 @@ def latest_gap(
     """The latest start from ``first`` to ``last`` of something that overlaps no span. Both lists are sorted, and
     a span is no longer than a day."""
     near = spans[bisect_left(spans, (first - 1440, 0)) : bisect_left(spans, (last + lasts, 0))]
+    more = also[bisect_left(also, (first - 1440, 0)) : bisect_left(also, (last + lasts, 0))]
     at = last
-    for start, end in reversed(sorted([*near, *also]) if also else near):
+    for start, end in reversed(sorted([*near, *more]) if more else near):
         if start < at + lasts and at < end:
             at = start - lasts
             if at < first:

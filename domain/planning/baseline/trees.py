@@ -152,6 +152,14 @@ class Trees:
         """``fits``, as a caster sees it at once: tallest pieces first, each where there is room."""
         return self._goes(melt, size, contents) and self.quick.plainly(size, contents)
 
+    def most_beside(self, melt: str, size: str, contents: Contents, job: str) -> int:
+        """No more pieces of a job go in beside these contents, which it is not among: by crucible, temperature, and
+        circle times trunk."""
+        metal = (self.heaviest(melt, size) - self.quick.weigh(contents)) // max(1, self.quick.metal[job])
+        if metal < 1 or not self.quick.together([job, *contents]):
+            return 0
+        return min(metal, self.quick.most_beside(size, contents, job))
+
     def _goes(self, melt: str, size: str, contents: Contents) -> bool:
         """Whether a crucible holds the charge, and the pieces share a temperature."""
         return self.quick.weigh(contents) <= self.heaviest(melt, size) and self.quick.together(j for j, n in contents.items() if n)
@@ -191,15 +199,34 @@ class Trees:
         """Rows of size ids on the kiln's floor; none where they do not all fit."""
         key = (kiln.id, tuple(sorted((s, n) for s, n in counts.items() if n)))
         if key not in self._floor_answers:
-            sizes = [self.problem.size[s] for s, n in key[1] for _ in range(n)]
-            self._floor_answers[key] = rows_on_floor([Standing(s.id, s.outer_diameter, s.height) for s in sizes], kiln)
+            self._floor_answers[key] = rows_on_floor([self._standing[s] for s, n in key[1] for _ in range(n)], kiln)
         return self._floor_answers[key]
+
+    @cached_property
+    def _standing(self) -> dict[str, Standing]:
+        return {s.id: Standing(s.id, s.outer_diameter, s.height) for s in self.problem.shop.sizes}
 
     def programs_for(self, kiln: Kiln, needs: Iterable[Need]) -> list[BurnoutProgram]:
         """The programs that burn all these out in this kiln, shortest first."""
-        wanted = list(needs)
-        suited = [p for p in self.problem.shop.programs if runs(kiln, p) and all(suits(p, need) for need in wanted)]
-        return sorted(suited, key=lambda p: (p.minutes, p.id))
+        wanted = frozenset(needs)
+        if (kiln.id, wanted) not in self._programs:
+            self._programs[kiln.id, wanted] = [p for p in self._runs(kiln) if all(suits(p, need) for need in wanted)]
+        return self._programs[kiln.id, wanted]
+
+    @cached_property
+    def _programs(self) -> dict[tuple[str, frozenset[Need]], list[BurnoutProgram]]:
+        return {}
+
+    def _runs(self, kiln: Kiln) -> list[BurnoutProgram]:
+        """What the kiln can run, shortest first."""
+        if kiln.id not in self._running:
+            mine = [p for p in self.problem.shop.programs if runs(kiln, p)]
+            self._running[kiln.id] = sorted(mine, key=lambda p: (p.minutes, p.id))
+        return self._running[kiln.id]
+
+    @cached_property
+    def _running(self) -> dict[str, list[BurnoutProgram]]:
+        return {}
 
     def investments_for(self, melt: str, contents: Contents, size: str) -> tuple[str, ...]:
         """Kinds of investment that suit the melt and that some kiln's program can burn out, best first."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import time
 from collections import defaultdict
 from dataclasses import replace
 from functools import cached_property, lru_cache
@@ -21,16 +23,18 @@ FEW = 80
 """Jobs up to which whole flasks and loads are asked for."""
 NODES = 1
 """Branches of the program with whole flasks and loads."""
+LEAST = 0.1
+"""Seconds that a program in fractions has, however little time there is."""
 SECONDS = 3.0
 """Time for them; what is found by then holds too."""
 
 
-def bounded(trees: Trees, plan: Plan, *, whole: bool) -> Plan:
-    """The plan with a bound at each level, valid given the levels before it. ``whole``: see ``week_bounds``; how far
-    that comes depends on the machine."""
+def bounded(trees: Trees, plan: Plan, *, whole: bool, seconds: float = math.inf) -> Plan:
+    """The plan with a bound at each level, valid given the levels before it. ``whole`` and ``seconds``: see
+    ``week_bounds``; how far that comes depends on the machine."""
     if all(level.proven for level in plan.levels[:3]):
         return replace(plan, levels=tuple(with_bound(level, 0) for level in plan.levels))
-    bounds = week_bounds(trees, plan, whole=whole)
+    bounds = week_bounds(trees, plan, whole=whole, seconds=seconds)
     return replace(plan, levels=tuple(with_bound(level, bounds[level.name]) for level in plan.levels))
 
 
@@ -39,14 +43,19 @@ def with_bound(level: Level, bound: int) -> Level:
     return replace(level, bound=min(level.value, max(bound, level.bound or 0)))
 
 
-def week_bounds(trees: Trees, plan: Plan, *, whole: bool = False) -> dict[str, int]:
+def week_bounds(trees: Trees, plan: Plan, *, whole: bool = False, seconds: float = math.inf) -> dict[str, int]:
     """What every plan leaves out, is late and costs at least, each where the plan is not better at the levels
     before. Left out: what cannot be planned, and what the days have no room for. Late: each job by itself in an
     empty shop, and all together on the days' room. Cost: each melt's share of the cheapest flasks with loads for
     as many, and all together by days. None of them knows more of the plan than the values of its levels.
-    ``whole``: in small weeks whole flasks and loads are asked for, which takes some seconds."""
+    ``whole``: in small weeks whole flasks and loads are asked for, which takes some seconds. ``seconds``: what would
+    take longer is bounded as for plans that may leave out more or be later, where that is known, because they cost
+    no more at least."""
+    known = _known(trees.problem)
+    known.until = time.monotonic() + seconds
+    known.left(plan, whole=whole)
+    cost = known.cost(plan, whole=whole)  # before lateness, which the days' room seldom raises, where time is short
     bounds = _first_bounds(trees, plan, whole=whole)
-    cost = _known(trees.problem).cost(plan, whole=whole)
     bounds["flasks and loads"] = max(bounds["flasks and loads"], cost)
     return bounds
 
@@ -64,6 +73,14 @@ def _first_bounds(trees: Trees, plan: Plan, *, whole: bool = False) -> dict[str,
     return bounds
 
 
+def prepare(problem: Problem) -> None:
+    """What all bounds on costs need, worked out at once: beside a search it would take many times as long."""
+    known = _known(problem)
+    known.impossible  # noqa: B018 - kept once it has been asked for
+    for family in known.families:
+        family.worth  # noqa: B018
+
+
 def possible(trees: Trees) -> dict[str, int]:
     """Pieces by job that are in no fixed flask and that some plan casts."""
     impossible = _impossible(trees)
@@ -78,6 +95,10 @@ class _Known:
         self.problem = problem
         self.trees = Trees(problem)
         self.kept: dict[tuple[Aim, Limits, bool], int] = {}
+        self.took: dict[tuple[Aim, bool], float] = {}
+        """seconds that the last answer of its kind took"""
+        self.until = math.inf
+        """of the clock, when there is no more time"""
 
     @cached_property
     def wanted(self) -> dict[str, int]:
@@ -127,14 +148,27 @@ class _Known:
     def _least(self, aim: Aim, limits: Limits, *, whole: bool) -> int:
         """With whole flasks and loads nothing is lower than without."""
         whole = whole and len(self.wanted) <= FEW
-        if (aim, limits, whole) not in self.kept:
-            self.kept[aim, limits, whole] = self._found(aim, limits, whole=whole)
-        return self.kept[aim, limits, whole]
+        if (aim, limits, whole) in self.kept:
+            return self.kept[aim, limits, whole]
+        began = time.monotonic()
+        if began + self.took.get((aim, whole), 0) > self.until:
+            return self._of_looser(aim, limits)
+        found = self._found(aim, limits, whole=whole)
+        self.took[aim, whole] = time.monotonic() - began
+        if time.monotonic() > self.until:  # the clock may have ended it
+            return max(found, self._of_looser(aim, limits))
+        self.kept[aim, limits, whole] = found
+        return found
+
+    def _of_looser(self, aim: Aim, limits: Limits) -> int:
+        """The best that is known where more may be left out or late: of more plans the least is no more."""
+        return max((n for (a, other, _), n in self.kept.items() if a is aim and other.holds(limits)), default=0)
 
     def _found(self, aim: Aim, limits: Limits, *, whole: bool) -> int:
+        clock = max(LEAST, self.until - time.monotonic())
         if not whole:
-            return least(self.trees, self.wanted, aim, limits, known=self.families)
-        found = least(self.trees, self.wanted, aim, limits, NODES, SECONDS, known=self.families)
+            return least(self.trees, self.wanted, aim, limits, seconds=clock, known=self.families)
+        found = least(self.trees, self.wanted, aim, limits, NODES, min(SECONDS, clock), known=self.families)
         return max(found, self._least(aim, limits, whole=False))
 
 

@@ -59,6 +59,10 @@ class Limits:
     left: int = 0
     late: int | None = None
 
+    def holds(self, other: Limits) -> bool:
+        """Whether every plan within the other limits is within these."""
+        return self.left >= other.left and (self.late is None or (other.late is not None and self.late >= other.late))
+
 
 @dataclass
 class Floors:
@@ -238,7 +242,9 @@ class Week:
             self.model.row(out, high=self.limits.left)
 
 
-def least_cost(trees: Trees, wanted: Mapping[str, int], limit: int, fixed_late: int, nodes: int = 0, seconds: float = 0) -> int:
+def least_cost(
+    trees: Trees, wanted: Mapping[str, int], limit: int, fixed_late: int, nodes: int = 0, seconds: float = math.inf
+) -> int:
     """What new flasks and loads for all ``wanted`` pieces cost at least, where the week may be ``limit``
     weighted days late, ``fixed_late`` of which cannot be helped. 0 where nothing can be said."""
     return least(trees, wanted, Aim.COST, Limits(late=limit - fixed_late), nodes, seconds)
@@ -250,16 +256,17 @@ def least(
     aim: Aim,
     limits: Limits,
     nodes: int = 0,
-    seconds: float = 0,
+    seconds: float = math.inf,
     known: Sequence[Family] | None = None,
 ) -> int:
     """What new flasks for the ``wanted`` pieces leave out, are late or cost at least within these limits.
-    0 where nothing can be said. ``known``: the families of these pieces, where they are at hand."""
+    0 where nothing can be said in time. ``seconds``: for the solver, where there are ``nodes`` or a clock.
+    ``known``: the families of these pieces, where they are at hand."""
     week = _built(trees, wanted, limits, known, by_days=aim is not Aim.COST)
     if week is None:
         return 0
     model = week.aimed(aim)
-    found = model.least_whole(nodes, seconds) if nodes else model.least()
+    found = model.least_whole(nodes, seconds) if nodes else model.least(seconds)
     return 0 if found is None else max(0, math.ceil(found.value - SMALL))
 
 

@@ -54,13 +54,14 @@ class Steady(Held):
         known = Counter({e.job: e.pieces for e in previous.left_out})
         return any(n > known[j] for j, n in self.missing().items())
 
-    def mend_each(self) -> bool:
+    def mend_each(self, going_on: Callable[[], bool] = lambda: True) -> bool:
         """Every job late or left out is tried once more beside everything else, until none is better for
-        it. A plan that has been through this comes out of it unchanged: nothing moves twice."""
+        it. A plan that has been through all of this comes out of it unchanged: nothing moves twice.
+        ``going_on``: asked before each job."""
         better = False
         going = True
         while going:
-            going = sum(self.mend(job) for job in self.troubled()[:PASS]) > 0
+            going = sum(going_on() and self.mend(job) for job in self.troubled()[:PASS]) > 0
             better = better or going
         return better
 
@@ -159,11 +160,17 @@ def riding_along(trees: Trees, previous: Plan) -> tuple[PlannedFlask, ...]:
     for _ in range(len(riders)):
         plan = Plan(flasks=(*problem.fixed_flasks, *riders), loads=problem.fixed_loads)
         wrong = {v.where for v in check(problem, replace(plan, left_out=_rest(problem, plan)), metal=False)}
-        named = [f for f in riders if f"flask {f.id}" in wrong]
+        named = [f for f in riders if f"flask {f.id}" in wrong] or _last_without_metal(riders, wrong)
         if not named:
             break
         riders = [f for f in riders if f not in named]
     return tuple(riders)
+
+
+def _last_without_metal(riders: list[PlannedFlask], wrong: set[str]) -> list[PlannedFlask]:
+    """Of a melt of which too much is charged before metal comes, the flask that is cast last."""
+    short = [f for f in riders if f"metal {f.melt}" in wrong]
+    return [max(short, key=lambda f: (f.cast_start, f.id))] if short else []
 
 
 def _as_asked(problem: Problem, flask: PlannedFlask) -> bool:

@@ -28,6 +28,14 @@ def test_no_replan_moves_what_is_fixed_and_a_rush_job_moves_little(replans: Modu
     assert statistics.median(row.jobs for row in rows if row.kind == "rush job") <= 0.1
 
 
+def test_a_late_delivery_is_mended_although_flasks_stand_in_a_load_that_is_fixed(replans: ModuleType) -> None:
+    for seed in (37, 48):
+        case = next(c for c in replans.replans_of(seed) if c.kind == "delivery late")
+        plan = plan_week(case.week, seconds=0.1, deterministic=True)
+        assert check(case.week, plan, metal=False) == ()
+        assert [note for note in plan.notes if "Planned anew" in note] == []
+
+
 def test_the_same_data_give_exactly_the_plan_that_was_read_however_long_the_search(replans: ModuleType) -> None:
     week, plan = replans.read(3, 0.1)
     again = plan_week(replace(week, previous=plan), seconds=2, deterministic=True)
