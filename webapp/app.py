@@ -17,6 +17,7 @@ from __future__ import annotations
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from datetime import datetime
 from functools import cache
 
 from fastapi import APIRouter, Depends, FastAPI
@@ -29,11 +30,13 @@ from webapp.actions.accounts import first_code
 from webapp.actions.start import open_shop
 from webapp.again import Again
 from webapp.errors import add_error_pages, unexpected
+from webapp.keeper import Keeper
 from webapp.pages import resource_folder
 from webapp.routes import (
     bench,
     board,
     books,
+    copies,
     exchange,
     flask,
     floor,
@@ -54,14 +57,15 @@ from webapp.routes import (
     week,
     what_if,
 )
-from webapp.routes.doors import BOARD_DOOR, DESK_DOOR, FLOOR_DOOR, OPEN_DOOR, OWN_DOOR, READ_DOOR
+from webapp.routes.doors import BOARD_DOOR, DESK_DOOR, FLOOR_DOOR, OPEN_DOOR, OWN_DOOR, OWNER_DOOR, READ_DOOR
 from webapp.security import Guard
 from webapp.settings import MAX_BODY_BYTES, Settings, local_timezone
 from webapp.solving.runner import Runner
 from webapp.solving.trials import Trials
 from webapp.store.answers import prune
+from webapp.store.copies import FOLDER
 from webapp.store.engine import Database
-from webapp.store.migrations import migrate
+from webapp.store.upgrading import bring_up_to_date
 
 ROUTERS = (
     (home.router, OPEN_DOOR),
@@ -79,6 +83,7 @@ ROUTERS = (
     (metal.router, READ_DOOR),
     (bench.router, FLOOR_DOOR),
     (exchange.router, DESK_DOOR),
+    (copies.router, OWNER_DOOR),
     (prints.router, READ_DOOR),
     (jobs.router, READ_DOOR),
     (learning.router, READ_DOOR),
@@ -103,7 +108,9 @@ def _routes() -> tuple[BaseRoute, ...]:
 
 @asynccontextmanager
 async def _until_stopped(app: FastAPI) -> AsyncIterator[None]:
+    app.state.keeper.start()
     yield
+    app.state.keeper.stop()
     app.state.runner.shutdown()
 
 
@@ -115,8 +122,11 @@ def create_app(settings: Settings) -> FastAPI:
     )
     app.state.settings = settings
     app.state.db = Database(settings.database_url)
-    migrate(app.state.db)
+    before = bring_up_to_date(app.state.db, settings.folder / FOLDER, datetime.now())
+    if before is not None:
+        log.log.info("the database was brought up to date", extra={"facts": {"copy": str(before)}})
     prune(app.state.db)
+    app.state.keeper = Keeper(app.state.db, settings)
     app.state.runner = Runner()
     app.state.trials = Trials()
     app.state.pulse = live.Pulse(app.state.db, settings)

@@ -33,6 +33,7 @@ from webapp import care
 from webapp.exchange.documents import PlanDocument, WeekDocument
 from webapp.exchange.loading import LARGEST, D, WrongDocument, load_document
 from webapp.formats import count
+from webapp.log import set_up as set_up_log
 from webapp.settings import LOOPBACK, Settings, settings_from
 
 OK, BROKEN_RULE, WRONG_INPUT, NO_PLAN = 0, 1, 2, 3
@@ -132,6 +133,7 @@ def _port(text: str) -> int:
 
 
 def _plan(options: argparse.Namespace) -> int:
+    set_up_log("WARNING")
     problem = _problem(options.week)
     try:
         plan = _solved(problem, options)

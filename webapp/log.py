@@ -16,12 +16,17 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 log = logging.getLogger("castweek")
 
+OURS = ("castweek", "webapp", "domain")
+SERVERS = "uvicorn"
+"""The web server's own; what it says below a warning, the lines of our own say already."""
+
 
 class JsonLines(logging.Formatter):
     def format(self, record: logging.LogRecord) -> str:
         entry: dict[str, object] = {
             "at": datetime.fromtimestamp(record.created, UTC).isoformat(timespec="milliseconds"),
             "level": record.levelname,
+            "logger": record.name,
             "message": record.getMessage(),
             **getattr(record, "facts", {}),
         }
@@ -33,9 +38,12 @@ class JsonLines(logging.Formatter):
 def set_up(level: str) -> None:
     handler = logging.StreamHandler(sys.stderr)
     handler.setFormatter(JsonLines())
-    log.handlers = [handler]
-    log.setLevel(level)
-    log.propagate = False
+    for name in (*OURS, SERVERS):
+        logger = logging.getLogger(name)
+        logger.handlers, logger.propagate = [handler], False
+        logger.setLevel(level)
+    servers = logging.getLogger(SERVERS)
+    servers.setLevel(max(servers.level, logging.WARNING))
 
 
 class RequestLog:

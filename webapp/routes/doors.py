@@ -61,6 +61,8 @@ FLOOR_DOOR = door(FLOOR, FLOOR)
 READ_DOOR = door(FLOOR, DESK)
 """Casters look, the desk writes."""
 DESK_DOOR = door(DESK, DESK)
+OWNER_DOOR = door([Role.OWNER], [Role.OWNER])
+"""The complete shop, with all that it knows of its people."""
 BOARD_DOOR = door(Role)
 OWN_DOOR = door(Role, Role)
 """What everybody who is signed in may do for themselves."""

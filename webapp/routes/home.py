@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from fastapi import APIRouter, Request
-from fastapi.responses import PlainTextResponse, RedirectResponse
+from fastapi.responses import JSONResponse, PlainTextResponse, RedirectResponse
 
 from webapp.auth.roles import Role, Who
+from webapp.log import log
+from webapp.routes.edge import Db
+from webapp.store.trouble import Unavailable
+from webapp.store.upgrading import is_current
 
 router = APIRouter()
 
@@ -21,3 +25,15 @@ def home(request: Request) -> RedirectResponse:
 def alive() -> PlainTextResponse:
     """For whoever watches the server."""
     return PlainTextResponse("alive")
+
+
+@router.get("/health")
+def health(db: Db) -> JSONResponse:
+    """Whether the server can do its work, and nothing else, because anybody may ask: 200, or 503 with the reason
+    in the log."""
+    try:
+        ok = is_current(db)
+    except Unavailable as error:
+        log.error("not healthy", extra={"facts": {"reason": str(error)}})
+        ok = False
+    return JSONResponse({"ok": ok}, 200 if ok else 503, headers={"Cache-Control": "no-store"})

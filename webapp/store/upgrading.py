@@ -22,6 +22,11 @@ def current_revision(db: Database) -> str:
         return revision_of(session.connection())
 
 
+def is_current(db: Database) -> bool:
+    """Whether the tables are those of this program."""
+    return current_revision(db) == revisions()[0]
+
+
 def bring_up_to_date(db: Database, folder: Path, now: datetime) -> Path | None:
     """The copy that was made before, in ``folder``; none where nothing was there or nothing had to be done. Raises
     ``Unavailable`` where the database is newer than this program or no copy can be made; it is then untouched."""
