@@ -179,6 +179,17 @@ class Volume(Quantity):
 
 
 @dataclass(frozen=True, slots=True, order=True)
+class Area(Quantity):
+    """Area, kept in whole square micrometres."""
+
+    UNITS: ClassVar[dict[str, Fraction]] = {
+        "mm²": Fraction(1_000_000),
+        "cm²": Fraction(100_000_000),
+        "in²": Fraction(25_400) ** 2,
+    }
+
+
+@dataclass(frozen=True, slots=True, order=True)
 class Density(Quantity):
     """Density, kept in whole milligrams per cubic centimetre."""
 

@@ -11,7 +11,7 @@ from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 from domain.shop.consumables import Amount
-from domain.units import Density, Length, Mass, Money, Share, Temperature, TemperatureRange, Volume
+from domain.units import Area, Density, Length, Mass, Money, Share, Temperature, TemperatureRange, Volume
 
 SPACE = "\N{NARROW NO-BREAK SPACE}"
 EN_DASH = "\N{EN DASH}"
@@ -55,6 +55,10 @@ def length(value: Length, unit: str = "mm", places: int | None = None) -> str:
 
 
 def volume(value: Volume, unit: str = "cm³", places: int = 2) -> str:
+    return _grouped(value.decimal(unit, places)) + SPACE + unit
+
+
+def area(value: Area, unit: str = "cm²", places: int = 2) -> str:
     return _grouped(value.decimal(unit, places)) + SPACE + unit
 
 

@@ -118,6 +118,7 @@ def _filters() -> dict[str, Any]:
         "temperature": _in_units(formats.temperature, "temperature"),
         "temperature_range": _in_units(formats.temperature_range, "temperature"),
         "volume": formats.volume,
+        "area": formats.area,
         "density": formats.density,
         "percent": formats.percent,
         "fineness": formats.fineness,

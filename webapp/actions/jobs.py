@@ -19,7 +19,7 @@ from webapp.actions import saving
 from webapp.actions.saving import Saved
 from webapp.exchange.documents import JobDocument
 from webapp.forms import read_form
-from webapp.store import flasks, nouns, plans
+from webapp.store import flasks, models, nouns, plans
 from webapp.store.engine import Session
 from webapp.store.flasks import Stage
 from webapp.store.plans import StoredPlan
@@ -78,7 +78,10 @@ def add(session: Session, typed: Mapping[str, str]) -> Saved:
     read = read_form(JobDocument, typed, {"id": key})
     if read.errors:
         return Saved(key, read.errors)
-    return saving.add(session, read.value, key)
+    saved = saving.add(session, read.value, key)
+    if saved.done and typed.get("model"):
+        models.attach(session, typed["model"], key)
+    return saved
 
 
 def change(session: Session, key: str, typed: Mapping[str, str], version: int) -> Saved:

@@ -13,14 +13,16 @@ from domain.errors import InvalidValue
 from domain.shop.jobs import Job
 from domain.units import Mass
 from webapp.actions import jobs as actions
+from webapp.actions import models as model_actions
 from webapp.actions.jobs import JobLine, State
 from webapp.actions.references import choices
 from webapp.exchange.documents import JobDocument
 from webapp.forms import OPENED, Choice, Form, form_of, meet, opened_text, typed_from
 from webapp.pages import Page, Part, answer, see_other, wants_part
 from webapp.routes.edge import Db, TheSettings, Typed, version_in
-from webapp.store import nouns
+from webapp.store import models, nouns
 from webapp.store.engine import Session
+from webapp.store.models import StoredModel
 from webapp.store.nouns import Stored
 from webapp.store.week import load_rules
 
@@ -63,7 +65,8 @@ class JobsPage(Page):
 
 @dataclass(frozen=True, kw_only=True)
 class JobPage(Page):
-    """``key``: none for a job not yet taken in. ``number``: the job number as typed or proposed."""
+    """``key``: none for a job not yet taken in. ``number``: the job number as typed or proposed. ``from_model``: the
+    model that a new job is made of."""
 
     template: ClassVar[str] = "jobs/edit.html"
     here: ClassVar[str] = "jobs"
@@ -76,6 +79,9 @@ class JobPage(Page):
     form: Form
     metal: tuple[Mass, Mass] | None
     line: JobLine | None
+    model: StoredModel | None
+    from_model: str
+    megabytes: int = model_actions.LARGEST_MODEL // (1024 * 1024)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,13 +107,16 @@ def listing(request: Request, db: Db, settings: TheSettings, alloy: str = "", st
 
 
 @router.get("/new")
-def new(request: Request, db: Db, settings: TheSettings, like: str = "") -> Response:
+def new(request: Request, db: Db, settings: TheSettings, like: str = "", model: str = "") -> Response:
     with db.read() as session:
         number = actions.next_number(session)
         today = settings.now(load_rules(session).timezone).date().isoformat()
         typed = {"ready": today, "weight": "1", "may_split": "on"}
         if like:
             typed = {**typed_from(JobDocument, _stored(session, like).value), "ready": today, "due": ""}
+        found = models.find(session, model) if model else None
+        if found is not None and found.job is None:
+            typed |= {**model_actions.typed_of(session, found.model), "model": model, "item": found.model.name.rpartition(".")[0]}
         return _form(request, session, None, {**typed, "id": number})
 
 
@@ -193,6 +202,7 @@ def _form(
         return form_of(JobDocument, texts, errors, choices(session, Job))
 
     form = meet(typed, there, build) if overtaken else build({OPENED: opened_text(there), **typed})
+    waiting = None if stored else models.find(session, typed.get("model", ""))
     page = JobPage(
         title=f"Job {stored.key}" if stored else "New job",
         key=stored.key if stored else None,
@@ -203,5 +213,7 @@ def _form(
         form=form,
         metal=actions.metal_of_typed(session, typed),
         line=line,
+        model=models.of_job(session, stored.key) if stored else waiting,
+        from_model=waiting.model.id if waiting and waiting.job is None else "",
     )
     return answer(request, page, 409 if overtaken else 422 if errors else 200)

@@ -15,6 +15,7 @@ from webapp.actions.prints import find_flask, find_load, find_plan, flask_head, 
 from webapp.pages import Page, answer
 from webapp.routes.edge import Db, TheSettings, address_for_tablets
 from webapp.settings import Settings
+from webapp.store import models
 from webapp.store.engine import Database
 from webapp.views.curve import Curve, program_drawing
 from webapp.views.flask import ChargeSheet, JobInFlask, charge_sheet, jobs_in
@@ -49,6 +50,7 @@ class TicketPage(Page):
     head: SheetHead
     facts: FlaskFacts
     jobs: tuple[JobInFlask, ...]
+    pictures: dict[str, str]
     tree: TreeDrawing | None
     number: str
     link: str
@@ -111,6 +113,8 @@ def day_sheet(request: Request, db: Db, settings: TheSettings, day: str) -> HTML
 def ticket(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLResponse:
     desk = _desk(db, settings)
     found, flask = find_flask(desk, name)
+    with db.read() as session:
+        pictures = models.of_jobs(session, flask.contents)
     link = f"{address_for_tablets(request)}/f/{short_number(name)}"
     return answer(
         request,
@@ -119,6 +123,7 @@ def ticket(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLRe
             head=flask_head(desk, found, flask),
             facts=flask_facts(desk.problem, found.plan, flask),
             jobs=jobs_in(desk.problem, found.plan, flask),
+            pictures=pictures,
             tree=tree_drawing(desk.problem, flask),
             number=short_number(name),
             link=link,

@@ -10,6 +10,7 @@ from webapp.store.tables.checklists import ChecklistPointRow
 from webapp.store.tables.floor import FloorRecord
 from webapp.store.tables.intake import IntakeDraft, IntakeMemory
 from webapp.store.tables.learned import LearnedRow
+from webapp.store.tables.models import ModelRow
 from webapp.store.tables.record import ChecklistOverride, ChecklistTick, FlaskPin, PlanVersion
 from webapp.store.tables.shop import (
     AlloyRow,
@@ -58,6 +59,7 @@ __all__ = [
     "MaterialRow",
     "MetalOrderRow",
     "MetalRow",
+    "ModelRow",
     "PersonRow",
     "PlanVersion",
     "PowderRow",

@@ -1,0 +1,1 @@
+"""Models of pieces: what their shape says about metal, section, flasks and the tree."""
