@@ -26,6 +26,7 @@ from fastapi.staticfiles import StaticFiles
 from starlette.routing import BaseRoute
 
 from webapp import log
+from webapp.acting import acts
 from webapp.actions.accounts import first_code
 from webapp.actions.start import open_shop
 from webapp.again import Again
@@ -73,6 +74,7 @@ ROUTERS = (
     (week.router, READ_DOOR),
     (what_if.router, DESK_DOOR),
     (flask.router, FLOOR_DOOR),
+    (flask.pinning, READ_DOOR),
     (moves.router, READ_DOOR),
     (floor.router, FLOOR_DOOR),
     (pieces.router, FLOOR_DOOR),
@@ -104,7 +106,7 @@ def _routes() -> tuple[BaseRoute, ...]:
     holds nothing of one app."""
     table = APIRouter()
     for router, door in ROUTERS:
-        table.include_router(router, dependencies=[Depends(door)])
+        table.include_router(router, dependencies=[Depends(door), Depends(acts)])
     return tuple(table.routes)
 
 

@@ -11,6 +11,7 @@ import pytest
 from cryptography import x509
 from fastapi import FastAPI
 
+from domain.shop.lots import Metal
 from webapp import cli
 from webapp.app import create_app
 from webapp.auth.certificate import fingerprint, made_certificate
@@ -18,6 +19,7 @@ from webapp.auth.keys import is_secret, kept_secret
 from webapp.routes.doors import DEVICE_COOKIE, SESSION_COOKIE
 from webapp.settings import Settings
 from webapp.store import accounts as store
+from webapp.store import books, nouns
 
 ORIGIN = "http://localhost:8765"
 PASSWORD = "molten and bright"
@@ -239,3 +241,47 @@ def test_the_server_makes_its_own_certificate_once_with_a_key_that_only_it_reads
 def test_the_server_does_not_start_half_open(arguments: list[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
     assert cli.main(["serve", "--no-browser", *arguments]) == 2
+
+
+async def test_whoever_is_signed_in_changes_their_own_pin(owner: httpx.AsyncClient, tablet: httpx.AsyncClient) -> None:
+    cara = await make(owner, "Cara", "caster", pin="2580")
+    await tablet.post("/switch", data={"account": str(cara), "pin": "2580"})
+    wrong = await tablet.post("/who/secret", data={"current": "9999", "pin": "3691"})
+    assert "not the PIN or password that you have now" in wrong.text
+    plain = await tablet.post("/who/secret", data={"current": "2580", "pin": "1111"})
+    assert (plain.status_code, "choose another" in plain.text) == (422, True)
+    assert "type the new one" in (await tablet.post("/who/secret", data={"current": "2580"})).text
+    assert (await tablet.post("/who/secret", data={"current": "2580", "pin": "3691"})).status_code == 303
+    assert (await tablet.get("/who")).status_code == 200
+    assert (await tablet.post("/switch", data={"account": str(cara), "pin": "2580"})).status_code == 422
+    assert (await tablet.post("/switch", data={"account": str(cara), "pin": "3691"})).status_code == 303
+
+
+async def test_sign_ins_that_are_over_are_forgotten(app: FastAPI, owner: httpx.AsyncClient) -> None:
+    db = app.state.db
+    with db.write() as session:
+        row = store.account_named(session, "Ida")
+        assert row is not None
+        assert row.id is not None
+        store.sign_in(session, "old", row.id, None, 1000)
+    with db.read() as session:
+        assert store.signed_in(session, "old", 900) is not None
+    with db.write() as session:
+        store.forget_sign_ins(session, 2000)
+    with db.read() as session:
+        assert store.signed_in(session, "old", 900) is None
+    assert (await owner.get("/who")).status_code == 200
+
+
+async def test_entries_of_the_books_name_whoever_made_them(app: FastAPI, owner: httpx.AsyncClient) -> None:
+    with app.state.db.read() as session:
+        known = nouns.all_of(session, Metal)[0]
+    lot = {"name": "Grain", "kind": known.kind, "metal": known.id, "mass": "100 g", "melts": "0", "cost": "1"}
+    for n, (element, share) in enumerate(known.composition.items()):
+        lot |= {f"composition.{n}.key": element, f"composition.{n}.value": f"{share.decimal('%', 4)} %"}
+    added = await owner.post("/shop/lots", data=lot)
+    assert added.status_code == 303, added.text
+    moved = await owner.post("/shop/lots/grain/move", data={"kind": "receipt", "mass": "5 g", "key": "k"})
+    assert moved.status_code == 303, moved.text
+    with app.state.db.read() as session:
+        assert {entry.who for entry in books.entries(session, newest=None)} == {"Ida"}

@@ -94,6 +94,29 @@ def add_account(db: Database, who: Who, typed: dict[str, str]) -> str:
     return f"{name} can sign in as {role}"
 
 
+def change_secret(db: Database, who: Who, typed: dict[str, str], came_from: str, here: str) -> str:
+    """Whoever is signed in (by the token ``here``) gives themselves another PIN (of a caster) or password, and is
+    signed out everywhere else. Raises ``InvalidValue`` for ``current``, ``pin``, ``password`` or ``wait``."""
+    if who.account is None:
+        raise DomainError("Nobody is signed in here, so there is no PIN or password to change.")
+    with db.read() as session:
+        row = store.account(session, who.account)
+    key = f"secret:{came_from}:{who.account}"
+    with db.write() as session:
+        _count(session, key)
+    current = typed.get("current", "")
+    if row is None or not any([is_secret(current, row.password), is_secret(current, row.pin)]):
+        raise InvalidValue("current", "this is not the PIN or password that you have now")
+    pin = kept_secret(checked_pin(typed["pin"])) if typed.get("pin") and row.role is Role.CASTER else None
+    password = kept_secret(checked_password(typed["password"])) if typed.get("password") else None
+    if pin is None and password is None:
+        raise InvalidValue("pin" if row.role is Role.CASTER else "password", "type the new one")
+    with db.write() as session:
+        store.forget_tries(session, key)
+        store.change_secret(session, who.account, pin=pin, password=password, here=here)
+    return f"{who.name} has a new {'PIN' if pin else 'password'}{' and a new password' if pin and password else ''}."
+
+
 def end_account(db: Database, who: Who, id: int) -> str:
     with db.write() as session:
         row = store.account(session, id)
@@ -139,6 +162,7 @@ def _signed_in(db: Database, key: str, account: int, tablet: int | None, lasts: 
 
 def _token(session: Session, account: int, tablet: int | None, lasts: int) -> str:
     token = new_token()
+    store.forget_sign_ins(session, now())
     store.sign_in(session, token, account, tablet, now() + lasts)
     return token
 

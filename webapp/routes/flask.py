@@ -29,6 +29,8 @@ from webapp.views.tree import TreeDrawing, tree_drawing
 from webapp.views.week import FlaskLine, LevelLine, LoadLine, flask_line, level_lines, load_lines
 
 router = APIRouter(prefix="/flask", route_class=Once)
+pinning = APIRouter(prefix="/flask", route_class=Once)
+"""What the desk decides of a flask."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,13 +86,13 @@ def flask(request: Request, db: Db, settings: TheSettings, name: str, job: str =
     return answer(request, page_of(desk, name, events=told, asked=asked))
 
 
-@router.post("/{name}/pin")
+@pinning.post("/{name}/pin")
 def pin(db: Db, name: str, typed: Typed) -> Response:
     actions.pin(db, name, typed.get("reason", ""))
     return see_other(f"/flask/{name}", f"{name} is pinned: no plan moves it.")
 
 
-@router.post("/{name}/unpin")
+@pinning.post("/{name}/unpin")
 def unpin(db: Db, name: str) -> Response:
     actions.unpin(db, name)
     return see_other(f"/flask/{name}", f"{name} is not pinned any more: the next plan may move it.")

@@ -68,9 +68,12 @@ class PeoplePage(Page):
 
 @dataclass(frozen=True, kw_only=True)
 class WhoPage(Page):
+    """``errors``: of the form that changes a PIN or password, by field."""
+
     template: ClassVar[str] = "people/who.html"
 
     tablet: bool
+    errors: dict[str, str]
 
 
 def _onward(text: str) -> str:
@@ -150,9 +153,23 @@ def _switch(request: Request, db: Db, chosen: str, error: str) -> Response:
 
 @own.get("")
 def who_am_i(request: Request, db: Db) -> Response:
+    return _who_page(request, db, {})
+
+
+@own.post("/secret")
+def change_secret(request: Request, db: Db, who: TheWho, typed: Typed) -> Response:
+    try:
+        said = actions.change_secret(db, who, typed, _client(request), request.cookies.get(SESSION_COOKIE, ""))
+    except InvalidValue as error:
+        return _who_page(request, db, {error.field: str(error)})
+    return see_other("/who", said)
+
+
+def _who_page(request: Request, db: Db, errors: dict[str, str]) -> Response:
     with db.read() as session:
         tablet = store.tablet_of(session, request.cookies.get(DEVICE_COOKIE, ""))
-    return answer(request, WhoPage(title="Who am I?", tablet=tablet is not None))
+    page = WhoPage(title="Who am I?", tablet=tablet is not None, errors=errors)
+    return answer(request, page, 422 if errors else 200)
 
 
 @own.post("/sign-out")

@@ -61,6 +61,20 @@ def sign_in(session: Session, token: str, account: int, tablet: int | None, unti
     session.add(SignInRow(token=token_digest(token), account=account, tablet=tablet, until=until))
 
 
+def forget_sign_ins(session: Session, now: int) -> None:
+    """Those that are over."""
+    session.exec(delete(SignInRow).where(col(SignInRow.until) <= now))
+
+
+def change_secret(session: Session, id: int, *, pin: str | None, password: str | None, here: str) -> None:
+    """As they are kept; none stays as it is. Its sign-ins end, but for the one whose token is ``here``."""
+    row = session.get(AccountRow, id)
+    if row is not None:
+        row.pin, row.password = pin or row.pin, password or row.password
+        others = delete(SignInRow).where(col(SignInRow.account) == id, col(SignInRow.token) != token_digest(here))
+        session.exec(others)
+
+
 def sign_out(session: Session, token: str) -> None:
     session.exec(delete(SignInRow).where(col(SignInRow.token) == token_digest(token)))
 

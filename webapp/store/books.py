@@ -19,6 +19,7 @@ from domain.books.entries import EntryKind, Posting, balanced, may_stand, mirror
 from domain.errors import DomainError, InvalidValue
 from domain.shop.lots import MetalKind
 from domain.units import Mass
+from webapp.acting import actor
 from webapp.formats import mass as written
 from webapp.store.columns import utc_now
 from webapp.store.engine import Session
@@ -81,7 +82,7 @@ def post(
     owner = owner_of(_owners(rows, lots), postings)
     _add_up(session, rows, lots, owner, postings)
     entry = LedgerEntry(
-        kind=kind, at=at or utc_now(), flask=flask, alloy=alloy, who=who, note=note, key=key or None, reverses=reverses
+        kind=kind, at=at or utc_now(), flask=flask, alloy=alloy, who=who or actor(), note=note, key=key or None, reverses=reverses
     )
     session.add(entry)
     session.flush()

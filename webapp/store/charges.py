@@ -9,6 +9,7 @@ from sqlmodel import col, select
 
 from domain.planning.plan import ChargePart
 from domain.units import Mass, Share
+from webapp.acting import actor
 from webapp.store.engine import Session
 from webapp.store.tables import ChargeBefore, TreeWeighing
 
@@ -20,6 +21,7 @@ class Weighed:
     gross: Mass
     base: Mass
     at: datetime
+    who: str = ""
 
     @property
     def tree(self) -> Mass:
@@ -41,7 +43,7 @@ def weigh_tree(session: Session, flask: str, gross: Mass, base: Mass, key: str) 
     """False when ``key`` was seen before."""
     if key and session.exec(select(TreeWeighing.id).where(TreeWeighing.key == key)).first():
         return False
-    session.add(TreeWeighing(flask=flask, gross=gross, base=base, key=key or None))
+    session.add(TreeWeighing(flask=flask, gross=gross, base=base, who=actor(), key=key or None))
     session.flush()
     return True
 
@@ -50,13 +52,13 @@ def tree_of(session: Session, flask: str) -> Weighed | None:
     """The last weighing of a flask's tree."""
     query = select(TreeWeighing).where(TreeWeighing.flask == flask).order_by(col(TreeWeighing.id).desc())
     row = session.exec(query).first()
-    return None if row is None else Weighed(gross=row.gross, base=row.base, at=row.at)
+    return None if row is None else Weighed(gross=row.gross, base=row.base, at=row.at, who=row.who)
 
 
 def trees_of(session: Session, flask: str) -> tuple[Weighed, ...]:
     """All weighings of a flask's tree, the oldest first."""
     rows = session.exec(select(TreeWeighing).where(TreeWeighing.flask == flask).order_by(col(TreeWeighing.id))).all()
-    return tuple(Weighed(gross=row.gross, base=row.base, at=row.at) for row in rows)
+    return tuple(Weighed(gross=row.gross, base=row.base, at=row.at, who=row.who) for row in rows)
 
 
 def keep_before(

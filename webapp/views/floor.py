@@ -218,7 +218,7 @@ def record_lines(
     """Everything that was written down for a flask, in the order of time, what was undone with it."""
     lines = [*_floor_lines(local, rows, units), *_book_lines(local, entries)]
     lines += [
-        RecordLine(at=local(t.at), what="tree weighed", who="", told=(f"{formats.mass(t.gross)}, base {formats.mass(t.base)}",))
+        RecordLine(at=local(t.at), what="tree weighed", who=t.who, told=(f"{formats.mass(t.gross)}, base {formats.mass(t.base)}",))
         for t in trees
     ]
     return tuple(sorted(lines, key=lambda line: line.at))

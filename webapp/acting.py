@@ -1,0 +1,23 @@
+"""Who is acting: set once for a request, read where something is written down."""
+
+from __future__ import annotations
+
+from contextvars import ContextVar
+
+from fastapi import Request
+
+from webapp.auth.roles import Who
+
+_ACTOR: ContextVar[str] = ContextVar("actor", default="")
+
+
+async def acts(request: Request) -> None:
+    """A dependency behind the door, which has found out who asks. It is a coroutine so that the routes, which run in
+    threads, see what it sets."""
+    who: Who | None = getattr(request.state, "who", None)
+    _ACTOR.set(who.name if who is not None and who.account else "")
+
+
+def actor() -> str:
+    """The name of whoever is signed in; empty where nobody is."""
+    return _ACTOR.get()
