@@ -35,7 +35,6 @@ from domain.week.week import Week
 from webapp.actions.exchange import replace_week
 from webapp.demo_books import seed_books
 from webapp.settings import Settings
-from webapp.store import nouns
 from webapp.store.engine import Database, Session
 from webapp.store.migrations import migrate
 
@@ -55,6 +54,7 @@ def demo_week(today: date, at: time = OPENS) -> Week:
         jobs=tuple(_jobs(data, day)),
         lots=tuple(_lot(row, shop, day) for row in data["lots"]),
         powders=tuple(_powder(row) for row in data["powders"]),
+        consumables=demo_consumables(),
         now=datetime.combine(today, at),
     )
 
@@ -85,8 +85,6 @@ def seed_demo(session: Session, now: datetime) -> None:
     week = demo_week(now.date(), now.time())
     seed_books(session, week, Days(week.shop, now.date()))
     replace_week(session, week)
-    for thing in demo_consumables():
-        nouns.put(session, thing)
 
 
 def fresh_demo(settings: Settings) -> None:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from itertools import pairwise
+from math import ceil, floor
 
 from domain.units import Mass, Share, total
 
@@ -24,7 +25,8 @@ MILLION = 1_000_000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FlaskLoss:
-    """One cast: what was charged, what the castings weighed, what came back as button and sprues."""
+    """One cast: what was charged, what the castings weighed, what came back as button and sprues, weighed before
+    cleaning. ``cleaned_off``: what cleaning took off these, investment and metal."""
 
     flask: str
     alloy: str
@@ -32,15 +34,17 @@ class FlaskLoss:
     charged: Mass
     castings: Mass
     returned: Mass
+    cleaned_off: Mass = Mass(0)
 
     @property
     def lost(self) -> Mass:
-        return self.charged - self.castings - self.returned
+        return Mass(self.charged.base - self.castings.base - self.returned.base)
 
     @property
     def share(self) -> Share:
         """Of the charge, to the nearest millionth."""
-        return Share(round(Fraction(self.lost.base * MILLION, self.charged.base))) if self.charged.base else Share(0)
+        charged, lost = self.charged.base, self.charged.base - self.castings.base - self.returned.base
+        return Share((2 * MILLION * lost + charged) // (2 * charged)) if charged else Share(0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,13 +56,13 @@ class Limits:
     high: Fraction
 
 
-def limits_of(values: Sequence[Fraction]) -> Limits:
+def limits_of(values: Sequence[Fraction | int]) -> Limits:
     """The limits of individual values in the order in which they were had. Raises ``ValueError`` for fewer than two."""
     if len(values) < 2:
         raise ValueError("a moving range takes two values")
-    mean = sum(values, Fraction(0)) / len(values)
-    ranges = [abs(b - a) for a, b in pairwise(values)]
-    reach = 3 * sum(ranges, Fraction(0)) / len(ranges) / D2
+    mean = Fraction(sum(values)) / len(values)
+    ranges = sum(max(a, b) - min(a, b) for a, b in pairwise(values))
+    reach = 3 * Fraction(ranges) / (len(values) - 1) / D2
     return Limits(mean=mean, low=mean - reach, high=mean + reach)
 
 
@@ -73,7 +77,11 @@ class LossChart:
 
     @property
     def outliers(self) -> tuple[FlaskLoss, ...]:
-        return tuple(c for c in self.casts if self.odd(c))
+        if self.limits is None:
+            return ()
+        # shares are whole: whole limits tell the same, and quickly
+        low, high = ceil(self.limits.low), floor(self.limits.high)
+        return tuple(c for c in self.casts if not low <= c.share.base <= high)
 
     def odd(self, cast: FlaskLoss) -> bool:
         """Whether more or less was lost than the limits let expect."""
@@ -89,7 +97,7 @@ def loss_charts(casts: Iterable[FlaskLoss]) -> tuple[LossChart, ...]:
 
 
 def _chart(alloy: str, casts: Sequence[FlaskLoss]) -> LossChart:
-    limits = limits_of([Fraction(c.share.base) for c in casts]) if len(casts) >= ENOUGH else None
+    limits = limits_of([c.share.base for c in casts]) if len(casts) >= ENOUGH else None
     return LossChart(alloy=alloy, casts=tuple(casts), limits=limits)
 
 
@@ -104,6 +112,7 @@ class LossSum:
     castings: Mass
     returned: Mass
     lost: Mass
+    cleaned_off: Mass
 
     @property
     def month_name(self) -> str:
@@ -133,4 +142,5 @@ def _sum(month: str, alloy: str, casts: Sequence[FlaskLoss]) -> LossSum:
         castings=total(Mass, (c.castings for c in casts)),
         returned=total(Mass, (c.returned for c in casts)),
         lost=total(Mass, (c.lost for c in casts)),
+        cleaned_off=total(Mass, (c.cleaned_off for c in casts)),
     )

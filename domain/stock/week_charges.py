@@ -198,7 +198,7 @@ class _Week:
     def _compose(self, flask: PlannedFlask, left: Mapping[str, Mass]) -> ComposedCharge:
         melt = self.problem.melt[flask.melt]
         fresh, returns = self._fresh(flask, melt, left), self._clean_returns(flask, melt)
-        few = _few_of(returns, flask.charge)
+        few = few_returns(returns, flask.charge)
         if len(few) < len(returns):
             with suppress(CannotCompose):
                 return compose_asked(self._asked(flask), oldest_first([*fresh, *few]))
@@ -235,7 +235,7 @@ class _Week:
         self.charges.append(FlaskCharge(flask=flask.id, parts=tuple(_charge_part(p) for p in charge.parts)))
 
 
-def _few_of(returns: Sequence[Offer], charge: Mass) -> list[Offer]:
+def few_returns(returns: Sequence[Offer], charge: Mass) -> list[Offer]:
     """Of many returns the oldest."""
     few: list[Offer] = []
     held = Mass(0)

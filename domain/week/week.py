@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from domain.planning.plan import Plan
+from domain.shop.consumables import Consumable
 from domain.shop.jobs import Job
 from domain.shop.lots import Lot, Powder
 from domain.shop.shop import Shop
@@ -17,12 +18,14 @@ class Week:
     ``shop.rules.horizon_days`` calendar days, today included. ``previous``: the plan that people
     have read, in minutes of the clock that starts at midnight of ``now``'s day. ``pinned``: ids of
     its flasks that do not move (pinned by the manager, invested, in the kiln, or cast). ``weighed``: those of
-    them whose charge was weighed; the ``lots`` do not hold its metal any more."""
+    them whose charge was weighed; the ``lots`` do not hold its metal any more. ``consumables``: none where the
+    week says nothing of them."""
 
     shop: Shop
     jobs: tuple[Job, ...]
     lots: tuple[Lot, ...] = ()
     powders: tuple[Powder, ...] = ()
+    consumables: tuple[Consumable, ...] | None = None
     now: datetime
     previous: Plan | None = None
     pinned: frozenset[str] = field(default_factory=frozenset)

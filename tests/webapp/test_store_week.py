@@ -12,6 +12,7 @@ from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.shop.alloy import Section
 from domain.shop.burnout import Outage
 from domain.shop.casting import Person, Shift, Weekday
+from domain.shop.consumables import Amount, Consumable, CountedIn, UsedPer
 from domain.shop.jobs import Job
 from domain.shop.lots import Lot, MetalKind, Powder
 from domain.shop.pattern import PieceSize
@@ -122,6 +123,19 @@ def whole() -> Week:
                 pack=Mass.g(5000),
                 price=Money(4200),
                 price_mass=Mass.g(5000),
+            ),
+        ),
+        consumables=(
+            Consumable(
+                id="flux",
+                name="Flux",
+                unit=CountedIn.GRAM,
+                per=UsedPer.CAST,
+                use=Amount(2_000),
+                amount=Amount(250_000),
+                pack=Amount(500_000),
+                price=Money(1800),
+                lead_days=2,
             ),
         ),
         now=MONDAY,
@@ -257,3 +271,12 @@ def test_pieces_that_came_out_are_not_taken_off_twice_by_a_week_taken_out_and_br
         week.save_week(session, taken_out)
     with empty_db.read() as session:
         assert week.load_week(session, tuesday).jobs == taken_out.jobs
+
+
+def test_a_week_that_says_nothing_of_consumables_leaves_them(empty_db: Database, whole: Week) -> None:
+    for brought in (whole, replace(whole, consumables=None), replace(whole, consumables=())):
+        with empty_db.write() as session:
+            week.save_week(session, brought)
+        with empty_db.read() as session:
+            kept = week.load_week(session, MONDAY).consumables
+        assert kept == (() if brought.consumables == () else whole.consumables)

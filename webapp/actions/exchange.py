@@ -31,6 +31,7 @@ KINDS: tuple[tuple[str, Callable[[Week], Iterable[Any]]], ...] = (
     ("jobs", lambda week: week.jobs),
     ("metal lots", lambda week: week.lots),
     ("powders", lambda week: week.powders),
+    ("consumables", lambda week: week.consumables or ()),
     ("alloys", lambda week: week.shop.alloys),
     ("pattern materials", lambda week: week.shop.materials),
     ("flask sizes", lambda week: week.shop.sizes),
@@ -100,12 +101,18 @@ def preview_week(db: Database, settings: Settings, data: bytes) -> Preview:
         key=key,
         made_for=week.now,
         jobs=len(week.jobs),
-        changes=tuple(_change(what, _by_id(of(there)), _by_id(of(week))) for what, of in KINDS),
+        changes=_changes(there, week),
         rules_change=there.shop.rules != week.shop.rules,
         closures_change=there.shop.closures != week.shop.closures,
         plan_comes=week.previous is not None,
         plan_goes=plan_there and week.previous is None,
     )
+
+
+def _changes(there: Week, comes: Week) -> tuple[Change, ...]:
+    """A week that says nothing of consumables changes none."""
+    comes = replace(comes, consumables=there.consumables) if comes.consumables is None else comes
+    return tuple(_change(what, _by_id(of(there)), _by_id(of(comes))) for what, of in KINDS)
 
 
 def load_previewed(db: Database, settings: Settings, key: str) -> Path:

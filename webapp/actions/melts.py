@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from domain.books.accounts import POT, Account, AccountKind, lot, melt, returns
-from domain.books.content import Content, composition_of
+from domain.books.content import Content, composition_of, together
 from domain.books.entries import EntryKind, gathered, moved, poured
 from domain.errors import DomainError, InvalidValue
 from domain.planning.plan import ChargePart, From, PlannedFlask
@@ -71,6 +71,12 @@ def charge(
     )
     reservations.release(session, flask)
     return written
+
+
+def weighed_in(session: Session, flask: str) -> Content:
+    """What the books say was charged; nothing where nothing was."""
+    entries = books.entries(session, flask=flask, kinds=[EntryKind.CHARGE], standing=True, newest=None)
+    return together(p.content for e in entries for p in e.postings if p.account == melt(flask))
 
 
 def charge_as_planned(session: Session, flask: str, key: str | None = None) -> bool:

@@ -40,6 +40,7 @@ def _repeated_ids(week: WeekDocument) -> list[Problem]:
     for name in SHOP_LISTS:
         problems += repeated(("shop", name), "id", getattr(week.shop, name))
     problems += repeated(("jobs",), "id", week.jobs)
+    problems += repeated(("consumables",), "id", week.consumables or ())
     problems += repeated(("lots",), "id", week.lots)
     return problems + repeated(("powders",), "investment", week.powders)
 

@@ -15,7 +15,7 @@ from webapp.exchange.plain import InOrder, LocalMoment, Name
 from webapp.exchange.plan import PlanDocument
 from webapp.exchange.references import broken_references
 from webapp.exchange.shop import ShopDocument
-from webapp.exchange.stock import LotDocument, PowderDocument
+from webapp.exchange.stock import ConsumableDocument, LotDocument, PowderDocument
 
 
 class WeekDocument(Document[Week]):
@@ -25,6 +25,9 @@ class WeekDocument(Document[Week]):
     jobs: tuple[JobDocument, ...] = Field(description="What customers want cast")
     lots: tuple[LotDocument, ...] = Field((), description="Metal on the shelf and on its way, in g")
     powders: tuple[PowderDocument, ...] = Field((), description="Investment powder on the shelf, in g")
+    consumables: tuple[ConsumableDocument, ...] | None = Field(
+        None, description="What casting uses up beside metal and powder; none: those that are known stay as they are"
+    )
     now: LocalMoment = Field(description="Local time of the shop without offset; nothing is planned before it")
     previous: PlanDocument | None = Field(None, description="The plan that people have read")
     pinned: Annotated[frozenset[Name], InOrder] = Field(

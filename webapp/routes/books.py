@@ -21,7 +21,7 @@ from webapp.store.engine import Session
 from webapp.store.reservations import Reservation
 from webapp.store.week import load_rules
 from webapp.views import books as view
-from webapp.views.books import AccountLink, BalanceLine, EntryLine, WhereLine
+from webapp.views.books import AccountLink, EntryLine, Held, WhereLine
 
 router = APIRouter(prefix="/books")
 
@@ -35,7 +35,7 @@ class BooksPage(Page):
     here: ClassVar[str] = "metal"
 
     part: str = "books"
-    balances: tuple[BalanceLine, ...]
+    held: Held
     of: str
     accounts: tuple[tuple[AccountLink, Mass], ...]
     lines: tuple[EntryLine, ...]
@@ -94,13 +94,15 @@ def listing(request: Request, db: Db, of: str = "", before: int | None = None) -
     with db.read() as session:
         zone = load_rules(session).timezone
         kind = actions.account_of(of, "").kind if of else None
-        held = books.balances(session, kind) if kind else {}
+        listed = books.balances(session, kind) if kind else {}
         found = () if kind else books.entries(session, before=before, newest=actions.PAGE + 1)
         page = BooksPage(
             title="Books",
-            balances=view.balance_lines(books.totals(session)),
+            held=view.held(books.totals(session), books.powder_outside(session), books.lost_in_cleaning(session)),
             of=view.ALL.get(kind, str(kind)) if kind else "",
-            accounts=tuple((view.account_link(Account(kind, ref)), content.mass) for ref, content in held.items()) if kind else (),
+            accounts=tuple((view.account_link(Account(kind, ref)), content.mass) for ref, content in listed.items())
+            if kind
+            else (),
             lines=view.entry_lines(found[: actions.PAGE], zone),
             older=f"/books?before={found[actions.PAGE - 1].id}" if len(found) > actions.PAGE else "",
         )

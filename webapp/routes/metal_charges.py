@@ -11,11 +11,13 @@ from typing import ClassVar
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
+from domain.books.content import Content, composition_of
 from domain.errors import InvalidValue
 from domain.planning.plan import Plan, PlannedFlask
 from domain.stock.real_tree import expected_tree
 from domain.stock.week_charges import Shortage
 from domain.units import Mass, Share
+from webapp.actions import melts
 from webapp.actions import metal as actions
 from webapp.actions.planning import Desk, load_desk
 from webapp.actions.prints import find_flask
@@ -43,7 +45,8 @@ class OldCharge:
 
 @dataclass(frozen=True, kw_only=True)
 class ChargesPage(Page):
-    """``expected``: what the tree should weigh without its base, none where that is not known any more. ``tree``:
+    """``weighed``: what the books say was charged, with the precious metal's share of it. ``expected``: what the tree
+    should weigh without its base, none where that is not known any more. ``tree``:
     what it weighed. ``short``: why there is no charge."""
 
     template: ClassVar[str] = "metal/charges.html"
@@ -52,6 +55,8 @@ class ChargesPage(Page):
     flask: str
     asked: Mass
     charge: ChargeSheet | None
+    weighed: Mass
+    holds: tuple[str, Share] | None
     short: Shortage | None
     expected: Mass | None
     tree: Mass | None
@@ -69,12 +74,15 @@ def _page(
     with db.read() as session:
         desk = load_desk(session, settings)
         tree, before = charges.tree_of(session, name), charges.charges_before(session, name)
+        weighed = melts.weighed_in(session, name)
     found, flask = find_flask(desk, name)
     page = ChargesPage(
         title=f"Charge of flask {name}",
         flask=name,
         asked=flask.charge,
         charge=charge_sheet(desk.problem, found.plan, flask),
+        weighed=weighed.mass,
+        holds=_holds(desk, flask, weighed),
         short=next((s for s in actions.in_the_way(desk) if s.flask == name), None),
         expected=_expected(desk, flask),
         tree=tree.tree if tree else None,
@@ -86,6 +94,15 @@ def _page(
         errors={error.field if error.field in ("gross", "base") else "gross": str(error)} if error else {},
     )
     return answer(request, page, 422 if error else 200)
+
+
+def _holds(desk: Desk, flask: PlannedFlask, weighed: Content) -> tuple[str, Share] | None:
+    """The precious metal of the alloy's standard, and its share of what was weighed in."""
+    melt = desk.problem.melt.get(flask.melt)
+    standard = melt.alloy.standard if melt else None
+    if standard is None or not weighed.mass.base:
+        return None
+    return standard.element, composition_of(weighed).get(standard.element, Share(0))
 
 
 def _expected(desk: Desk, flask: PlannedFlask) -> Mass | None:

@@ -9,12 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 
-from sqlalchemy import ColumnElement, and_, case, func, or_
+from sqlalchemy import BigInteger, ColumnElement, and_, case, func, or_, type_coerce
+from sqlalchemy.orm import aliased
 from sqlmodel import col, select
 
 from domain.books.accounts import Account, AccountKind
-from domain.books.content import NOTHING, Content
+from domain.books.content import NANOGRAMS, NOTHING, POWDER, Content
 from domain.books.entries import EntryKind, Posting, balanced, may_stand, mirrored, owner_of
 from domain.errors import DomainError, InvalidValue
 from domain.shop.lots import MetalKind
@@ -242,6 +244,35 @@ def totals(session: Session) -> dict[AccountKind, tuple[int, Mass]]:
     }
 
 
+def not_taken_back() -> ColumnElement[bool]:
+    """A condition on entries."""
+    counter = aliased(LedgerEntry)
+    return ~select(counter.id).where(col(counter.reverses) == col(LedgerEntry.id)).exists()
+
+
+def taken_back(session: Session) -> frozenset[int]:
+    """Entries that were taken back: few, so that who reads very many leaves them out itself."""
+    found = session.exec(select(LedgerEntry.reverses).where(col(LedgerEntry.reverses).is_not(None))).all()
+    return frozenset(number for number in found if number is not None)
+
+
+def powder_outside(session: Session) -> dict[AccountKind, Mass]:
+    """What of the balances of suppliers and of adjustments is investment powder."""
+    found: dict[AccountKind, Mass] = {}
+    for kind in (AccountKind.SUPPLIER, AccountKind.ADJUSTMENT):
+        held = balances(session, kind).values()
+        found[kind] = Mass(sum(content.elements.get(POWDER, 0) for content in held) // NANOGRAMS)
+    return found
+
+
+def lost_in_cleaning(session: Session) -> Mass:
+    """What buttons and sprues weighed before they were cleaned, less what they weighed clean."""
+    kind = select(LedgerEntry.kind).where(col(LedgerEntry.id) == col(LedgerPosting.entry), not_taken_back()).scalar_subquery()
+    mass = func.sum(type_coerce(col(LedgerPosting.mass), BigInteger))
+    query = select(mass).where(LedgerPosting.account == AccountKind.LOSS, kind.in_((EntryKind.SHELVED, EntryKind.REFINER)))
+    return Mass(int(session.exec(query).one() or 0))
+
+
 def find(session: Session, entry: int) -> Entry | None:
     row = session.get(LedgerEntry, entry)
     return None if row is None else _read(session, [row])[0]
@@ -276,8 +307,7 @@ def entries(
     if before is not None:
         query = query.where(col(LedgerEntry.id) < before)
     if standing:
-        gone = select(LedgerEntry.reverses).where(col(LedgerEntry.reverses).is_not(None))
-        query = query.where(col(LedgerEntry.reverses).is_(None), col(LedgerEntry.id).not_in(gone))
+        query = query.where(col(LedgerEntry.reverses).is_(None), not_taken_back())
     return _read(session, session.exec(query if newest is None else query.limit(newest)).all())
 
 
@@ -327,18 +357,22 @@ class History:
     def moves(self, account: Account) -> list[tuple[int, int]]:
         """The entries that touch an account, the oldest first, with the milligrams that came in."""
         if account not in self._moves:
-            gone = select(LedgerEntry.reverses).where(col(LedgerEntry.reverses).is_not(None))
-            counters = select(LedgerEntry.id).where(col(LedgerEntry.reverses).is_not(None))
-            query = (
-                select(LedgerPosting.entry, func.sum(col(LedgerPosting.mass)))
-                .where(LedgerPosting.account == account.kind, LedgerPosting.ref == account.ref)
-                .where(col(LedgerPosting.entry).not_in(gone), col(LedgerPosting.entry).not_in(counters))
-                .group_by(col(LedgerPosting.entry))
-                .order_by(col(LedgerPosting.entry))
-            )
-            rows = self.session.exec(query).all()
-            self._moves[account] = [(entry, mass.base if isinstance(mass, Mass) else int(mass)) for entry, mass in rows]
+            where = (col(LedgerPosting.account) == account.kind, col(LedgerPosting.ref) == account.ref)
+            # plain whole numbers: an account may have hundreds of thousands of them
+            mass = type_coerce(col(LedgerPosting.mass), BigInteger)
+            query = select(col(LedgerPosting.entry), mass).where(*where).order_by(col(LedgerPosting.entry))
+            sums: dict[int, int] = {}
+            for entry, come in self.session.connection().execute(query):
+                if entry not in self._gone:
+                    sums[entry] = sums.get(entry, 0) + come
+            self._moves[account] = list(sums.items())
         return self._moves[account]
+
+    @cached_property
+    def _gone(self) -> frozenset[int]:
+        """Counter-entries and what they took back."""
+        query = select(LedgerEntry.id, LedgerEntry.reverses).where(col(LedgerEntry.reverses).is_not(None))
+        return frozenset(number for pair in self.session.exec(query).all() for number in pair if number is not None)
 
     def postings(self, entry: int, soon: Iterable[int]) -> tuple[Posting, ...]:
         """The postings of an entry. ``soon``: entries that are asked for next, read with it."""

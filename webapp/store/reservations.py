@@ -12,6 +12,7 @@ from sqlmodel import col, select
 from domain.books.entries import EntryKind
 from domain.planning.plan import From, Plan
 from domain.units import Mass
+from webapp.store.books import not_taken_back
 from webapp.store.engine import Session
 from webapp.store.tables import LedgerEntry, LedgerReservation, LotRow
 
@@ -72,8 +73,6 @@ def reservations(session: Session, lot: str | None = None) -> tuple[Reservation,
 
 def weighed(session: Session, flasks: list[str]) -> set[str]:
     """Those of the flasks whose charge is weighed, and that was not taken back."""
-    gone = select(LedgerEntry.reverses).where(col(LedgerEntry.reverses).is_not(None))
-    query = select(LedgerEntry.flask).where(
-        LedgerEntry.kind == EntryKind.CHARGE, col(LedgerEntry.flask).in_(flasks), col(LedgerEntry.id).not_in(gone)
-    )
+    charged = (LedgerEntry.kind == EntryKind.CHARGE, col(LedgerEntry.flask).in_(flasks))
+    query = select(LedgerEntry.flask).where(*charged, not_taken_back())
     return {flask for flask in session.exec(query).all() if flask}

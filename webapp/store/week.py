@@ -14,6 +14,7 @@ from domain.planning.plan import Plan
 from domain.shop.alloy import Alloy
 from domain.shop.burnout import BurnoutProgram, Kiln, Outage
 from domain.shop.casting import CastingMachine, Person
+from domain.shop.consumables import Consumable
 from domain.shop.flask import FlaskSize
 from domain.shop.investment import InvestmentKind
 from domain.shop.jobs import Job
@@ -80,6 +81,7 @@ def week_of(session: Session, now: datetime, record: Record) -> Week:
         jobs=_still_to_cast(nouns.all_of(session, Job), _history(events, clock)),
         lots=nouns.all_of(session, Lot),
         powders=nouns.all_of(session, Powder),
+        consumables=nouns.all_of(session, Consumable),
         now=now,
         previous=previous,
         pinned=frozenset(known & (record.pins.keys() | events.keys() | weighed)),
@@ -121,6 +123,8 @@ def save_week(session: Session, week: Week) -> None:
     put_shop(session, week.shop)
     _replace_all(session, Lot, week.lots)
     _replace_all(session, Powder, week.powders)
+    if week.consumables is not None:
+        _replace_all(session, Consumable, week.consumables)
     out = pieces_out(_history(flasks.happened(session), Clock(week.now.date(), week.shop.rules.timezone)).values())
     # a week says what is still to cast; the store says what was ordered
     _replace_all(session, Job, tuple(replace(job, quantity=job.quantity + out[job.id]) for job in week.jobs))

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from datetime import datetime
 from urllib.parse import quote
 
-from domain.books.accounts import MAY_OWE, Account, AccountKind
+from domain.books.accounts import Account, AccountKind
 from domain.books.content import Content, composition_of
 from domain.books.entries import Posting
 from domain.books.trace import Trace
-from domain.units import Mass, Share
+from domain.units import Mass, Share, total
 from webapp.formats import amount, local, mass
 from webapp.store.books import Entry
 from webapp.store.supplies import Moved
@@ -70,13 +70,14 @@ class EntryLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BalanceLine:
-    """All accounts of a kind. ``accounts``: how many hold something."""
+    """All accounts of a kind. ``accounts``: how many hold something. ``share``: of all metal that came."""
 
     kind: AccountKind
     what: str
     accounts: int
     mass: Mass
     href: str
+    share: Share
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -155,25 +156,52 @@ def _side(postings: Iterable[Posting], sign: int) -> tuple[tuple[AccountLink, Ma
     return tuple((account_link(account), Mass(mass)) for account, mass in found if mass > 0)
 
 
-def balance_lines(sums: dict[AccountKind, tuple[int, Mass]]) -> tuple[BalanceLine, ...]:
-    """What is where, in the order in which metal passes through; the world outside shows what came from it."""
-    return tuple(
-        BalanceLine(
-            kind=kind,
-            what=ALL[kind],
-            accounts=sums[kind][0],
-            mass=-sums[kind][1] if kind in MAY_OWE else sums[kind][1],
-            href=f"/books?of={kind}",
-        )
-        for kind in ALL
-        if kind in sums
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Held:
+    """``came``: metal from outside, ``there``: where it is, each with its share of all that came. ``together``: of
+    either side, which are the same where the books hold. ``powder``: investment powder, which is no metal."""
+
+    came: tuple[BalanceLine, ...]
+    there: tuple[BalanceLine, ...]
+    together: Mass
+    powder: tuple[BalanceLine, ...]
+
+
+def held(sums: Mapping[AccountKind, tuple[int, Mass]], powder_outside: Mapping[AccountKind, Mass], cleaning: Mass) -> Held:
+    """What came and where it is, in the order in which metal passes through. ``cleaning``: of what is lost, the part
+    that cleaning took off."""
+    came = [_line(kind, words, sums, powder_outside.get(kind, Mass(0)), -1) for kind, words in OUTSIDE.items() if kind in sums]
+    there = [_line(kind, words, sums, Mass(0), 1) for kind, words in INSIDE.items() if kind in sums]
+    whole = total(Mass, (line.mass for line in came))
+    if cleaning.base:
+        there = [replace(line, what=MELTED, mass=line.mass - cleaning) if line.kind is AccountKind.LOSS else line for line in there]
+        href = f"/books?of={AccountKind.LOSS}"
+        there.append(BalanceLine(kind=AccountKind.LOSS, what=CLEANED, accounts=0, mass=cleaning, href=href, share=Share(0)))
+    return Held(
+        came=tuple(_shared(line, whole) for line in came),
+        there=tuple(_shared(line, whole) for line in there),
+        together=total(Mass, (line.mass for line in there)),
+        powder=tuple(_line(kind, words, sums, Mass(0), 1) for kind, words in POWDERS.items() if kind in sums),
     )
 
 
-ALL = {
-    AccountKind.SUPPLIER: "come from suppliers",
+def _line(kind: AccountKind, what: str, sums: Mapping[AccountKind, tuple[int, Mass]], powder: Mass, sign: int) -> BalanceLine:
+    accounts, mass = sums[kind]
+    return BalanceLine(
+        kind=kind, what=what, accounts=accounts, mass=(mass - powder).times(sign), href=f"/books?of={kind}", share=Share(0)
+    )
+
+
+def _shared(line: BalanceLine, whole: Mass) -> BalanceLine:
+    return replace(line, share=Share(round(line.mass.base * 1_000_000 / whole.base)) if whole.base else Share(0))
+
+
+OUTSIDE = {
+    AccountKind.SUPPLIER: "from suppliers",
     AccountKind.CUSTOMER: "customers' own metal, in the house or in their pieces",
     AccountKind.ADJUSTMENT: "opening balances, counts and other use, in all",
+}
+INSIDE = {
     AccountKind.LOT: "in lots on the shelf",
     AccountKind.MELT: "charged, not yet weighed out",
     AccountKind.RETURNS: "buttons and sprues, not yet clean",
@@ -181,7 +209,10 @@ ALL = {
     AccountKind.REFINER: "in the refiner's lot, or sent",
     AccountKind.LOSS: "lost",
 }
-"""Accounts of metal, and what all of a kind together hold."""
+POWDERS = {AccountKind.POWDER: "on the shelf", AccountKind.MOULD: "used in moulds"}
+ALL = OUTSIDE | INSIDE | {AccountKind.POWDER: "investment powder on the shelf", AccountKind.MOULD: "investment powder in moulds"}
+"""What all accounts of a kind together hold."""
+MELTED, CLEANED = "lost in the melt", "lost in cleaning: buttons and sprues before and after"
 
 
 def element_lines(content: Content) -> tuple[tuple[str, Mass, Share], ...]:

@@ -12,6 +12,7 @@ import pytest
 from domain.books.accounts import Account, AccountKind, melt
 from domain.books.entries import EntryKind
 from domain.planning.plan import From
+from domain.units import Mass, total
 from webapp.actions import flask as flasks
 from webapp.actions import melts
 from webapp.actions.books import CUSTODY_FIELDS, ENTRY_FIELDS
@@ -20,6 +21,7 @@ from webapp.store import books, plans
 from webapp.store.books_check import broken
 from webapp.store.engine import Database
 from webapp.store.flasks import Stage
+from webapp.views.books import held
 
 
 @pytest.fixture
@@ -138,3 +140,15 @@ async def test_the_books_and_every_kind_of_account_can_be_read_and_taken_away(cl
     assert sum(int(row["mass_mg"]) for row in rows) == 0
     with db.read() as session:
         assert len({row["entry"] for row in rows}) == len(books.entries(session, newest=None))
+
+
+def test_what_came_is_what_is_accounted_for_and_powder_stands_apart(db: Database) -> None:
+    with db.read() as session:
+        found = held(books.totals(session), books.powder_outside(session), books.lost_in_cleaning(session))
+        losses = books.balances(session, AccountKind.LOSS).values()
+    assert total(Mass, (line.mass for line in found.came)) == found.together
+    assert sum(line.share.base for line in found.came) in range(999_998, 1_000_003)
+    melted, cleaned = (line.mass for line in found.there if line.kind is AccountKind.LOSS)
+    assert cleaned.base > 0
+    assert melted + cleaned == total(Mass, (one.mass for one in losses))
+    assert {line.kind for line in found.powder} <= {AccountKind.POWDER, AccountKind.MOULD}
