@@ -12,6 +12,7 @@ from webapp.store.tables.intake import IntakeDraft, IntakeMemory
 from webapp.store.tables.learned import LearnedRow
 from webapp.store.tables.models import ModelRow
 from webapp.store.tables.record import ChecklistOverride, ChecklistTick, FlaskPin, PlanVersion
+from webapp.store.tables.setup import SetupRow
 from webapp.store.tables.shop import (
     AlloyRow,
     ClosureRow,
@@ -65,6 +66,7 @@ __all__ = [
     "PowderRow",
     "ProgramRow",
     "RulesRow",
+    "SetupRow",
     "SignInRow",
     "SupplyEntry",
     "SupplyOrder",

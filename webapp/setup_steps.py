@@ -1,0 +1,78 @@
+"""The steps of a new shop's set-up, each a few fields of a noun that the shop's own pages edit whole."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from webapp.shop_nouns import BY_SLUG, Noun
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """``fields``: those asked for, of each thing. ``pick``: things that the shop does not use are put out of use here.
+    ``count``: fields that hold a balance, which is changed by counting."""
+
+    slug: str
+    title: str
+    about: str
+    fields: tuple[str, ...] = ()
+    pick: bool = False
+    count: frozenset[str] = frozenset()
+
+    @property
+    def noun(self) -> Noun:
+        return BY_SLUG[self.slug]
+
+
+STEPS = (
+    Step(
+        slug="rules",
+        title="Place and money",
+        about="The clock that plans go by, the currency of prices, and how much overtime a day may have at most.",
+        fields=("timezone", "currency", "overtime_minutes"),
+    ),
+    Step(
+        slug="people",
+        title="Working days and shifts",
+        about="Who casts, and when. A day without a row is a day off.",
+        fields=("name", "casts", "shifts"),
+    ),
+    Step(
+        slug="kilns",
+        title="Kilns",
+        about="Measure the floor that flasks can stand on. A kiln may run unattended only where the fire code, the landlord "
+        "and the insurer allow it.",
+        fields=("name", "width", "depth", "height", "top_temperature", "in_service", "unattended"),
+    ),
+    Step(
+        slug="flask-sizes",
+        title="Flasks you own",
+        about="How many of each size are on the rack. Leave 0 where there are none.",
+        fields=("owned",),
+    ),
+    Step(
+        slug="machines",
+        title="Casting machines",
+        about="The crucible's limits are on the machine's plate or in its manual.",
+        fields=("name", "crucible_mass", "minutes_per_cast", "people", "in_service"),
+    ),
+    Step(
+        slug="alloys",
+        title="Alloys you cast",
+        about="Untick what the shop does not cast: it leaves the lists and can be brought back at any time.",
+        pick=True,
+    ),
+    Step(
+        slug="powders",
+        title="Powder on the shelf",
+        about="What is there now, by weighing or by counting bags. It is written down as a count.",
+        fields=("mass",),
+        count=frozenset({"mass"}),
+    ),
+    Step(
+        slug="lots",
+        title="Metal on the shelf",
+        about="Each container of grain, fine metal or returns is a lot. Add what is there; what is missing is shown as to order.",
+    ),
+)
+BY_STEP = {step.slug: step for step in STEPS}
