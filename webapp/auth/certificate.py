@@ -32,7 +32,7 @@ def own_addresses() -> list[str]:
 def made_certificate(folder: Path) -> tuple[Path, Path]:
     """Paths of certificate and key in ``folder``, made where there are none or they end within a month."""
     certificate, key = folder / "castweek-certificate.pem", folder / "castweek-key.pem"
-    if not (certificate.is_file() and key.is_file() and _ends(certificate) > datetime.now(UTC) + timedelta(days=30)):
+    if not (certificate.is_file() and key.is_file() and ends(certificate) > datetime.now(UTC) + timedelta(days=30)):
         folder.mkdir(parents=True, exist_ok=True)
         _make(certificate, key)
     return certificate, key
@@ -48,7 +48,8 @@ def _read(certificate: Path) -> x509.Certificate:
     return x509.load_pem_x509_certificate(certificate.read_bytes())
 
 
-def _ends(certificate: Path) -> datetime:
+def ends(certificate: Path) -> datetime:
+    """In UTC. Raises ``ValueError`` for what is no certificate."""
     return _read(certificate).not_valid_after_utc
 
 
