@@ -41,6 +41,7 @@ from webapp.routes import (
     exchange,
     flask,
     floor,
+    help,
     home,
     intake,
     jobs,
@@ -101,6 +102,7 @@ ROUTERS = (
     (people.own, OWN_DOOR),
     (people.router, DESK_DOOR),
     (board.router, BOARD_DOOR),
+    (help.router, BOARD_DOOR),
 )
 
 
