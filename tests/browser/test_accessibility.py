@@ -33,6 +33,7 @@ PAGES = {
     "where it went": "/books/where/forth/lot/L04",
     "the order on paper": "/metal/order/draft",
     "bench": "/bench",
+    "what the record says": "/learning",
     "a bench calculator with its answer": "/bench/metal?pattern=1.2+dwt&count=3",
     "a bench calculator with errors": "/bench/mix?alloy=silver-925&mass=x&m.1.mass=3",
     "jobs": "/jobs",
