@@ -100,7 +100,11 @@
       const form = event.target;
       if (!form.matches("form[data-outbox]") || !store || !known) return;
       const entry = entered(form, event.submitter);
-      const before = entries().find((one) => one.key === entry.key);
+      let before = entries().find((one) => one.key === entry.key);
+      if (before && before.refused !== null) {
+        take(before.key); /* refused, so not kept anywhere: what is sent now stands in its place */
+        before = undefined;
+      }
       event.preventDefault();
       event.stopImmediatePropagation();
       if (before && JSON.stringify(before.fields) !== JSON.stringify(entry.fields)) {
@@ -170,7 +174,8 @@
       if (entry.failed < FAILS) return undefined;
     }
     tries = 0;
-    put(Object.assign(entry, { refused: words(text) }));
+    if (inPlace(entry, text)) take(entry.key);
+    else put(Object.assign(entry, { refused: words(text) }));
     return undefined;
   }
 
@@ -207,6 +212,47 @@
     fetch("/alive", { cache: "no-store" })
       .then((answer) => answer.ok && window.location.assign(url.href))
       .catch(() => undefined);
+  }
+
+  /* Refused while its form is still on the screen: the page that says why, beside the field, with all that was typed. */
+  function inPlace(entry, text) {
+    const form = formOf(entry);
+    const fresh = new DOMParser().parseFromString(text, "text/html").getElementById("main");
+    const again = fresh && [...fresh.querySelectorAll("form[data-outbox]")].some((one) => pathOf(one) === entry.path);
+    if (!form || !again || !counted.has(entry.key)) return false;
+    const part = document.importNode(fresh, true);
+    document.getElementById("main").replaceWith(part);
+    if (window.htmx) window.htmx.process(part);
+    const wrong = part.querySelector("[aria-invalid=true], [role=alert]:not([hidden])");
+    if (wrong) wrong.scrollIntoView({ block: "center" });
+    if (wrong && wrong.matches("input, select, textarea")) wrong.focus({ preventScroll: true });
+    reason = "Not saved: look at what is said on the page.";
+    return true;
+  }
+  function pathOf(form) {
+    const action = new URL(form.action, window.location.href);
+    return action.pathname + action.search;
+  }
+  function formOf(entry) {
+    return [...document.querySelectorAll("form[data-outbox]")].find((form) => {
+      const key = form.elements.namedItem("key");
+      return pathOf(form) === entry.path && key && key.value === entry.key;
+    });
+  }
+
+  /* What was refused, typed again into the form of the page that it came from. */
+  function typeInto(entry) {
+    const form = [...document.querySelectorAll("form[data-outbox]")].find((one) => pathOf(one) === entry.path);
+    if (!form) return;
+    entry.fields.forEach(function ([name, value]) {
+      const field = form.elements.namedItem(name);
+      if (!field || field.type === "hidden") return;
+      if (field.type === "checkbox") field.checked = field.value === value;
+      else field.value = value;
+    });
+    take(entry.key);
+    show();
+    form.scrollIntoView({ block: "start" });
   }
 
   function words(text) {
@@ -285,7 +331,9 @@
     const line = element("p", "");
     line.append(element("strong", "Not saved: " + entry.label + "."), " The server says: " + entry.refused);
     const acts = element("p", "", { class: "actions" });
-    acts.append(element("a", "Look at the page", { class: "button", href: entry.page }));
+    const here = [...document.querySelectorAll("form[data-outbox]")].some((form) => pathOf(form) === entry.path);
+    if (here) acts.append(button("Type it into the form again", () => typeInto(entry)));
+    else acts.append(element("a", "Look at the page", { class: "button", href: entry.page }));
     acts.append(
       button("Send it again", function () {
         put(Object.assign(entry, { refused: null, failed: 0 }));

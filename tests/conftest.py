@@ -15,6 +15,7 @@ from datetime import datetime
 from pathlib import Path
 
 import pytest
+from checked import let_all_pass
 from databases import Databases, NewDatabase, PostgresDatabases, SqliteFiles
 from postgres import own_server, programs
 
@@ -127,6 +128,16 @@ def planned_demo(databases: Databases, migrated: str) -> str:
         plan = plan_by_hand(problem)
         charged = week_charges(problem, plan.flasks)
         save_plan(session, replace(plan, charges=charged.charges, orders=charged.orders), DEMO_NOW)
+    db.close()
+    return url
+
+
+@pytest.fixture(scope="session")
+def checked_demo(databases: Databases, planned_demo: str, demo_settings: Callable[[str], Settings]) -> str:
+    """The same with every checklist of every flask let pass."""
+    url = databases.new(planned_demo)
+    db = Database(url)
+    let_all_pass(db, demo_settings(url))
     db.close()
     return url
 

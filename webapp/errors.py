@@ -12,9 +12,11 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from starlette.exceptions import HTTPException
 
 from domain.errors import DomainError
+from domain.safety.gates import HeldBack
 from webapp import log
 from webapp.pages import Page, answer, wants_part
 from webapp.store.trouble import Unavailable
+from webapp.views.check_links import address_of
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -28,6 +30,18 @@ class ErrorPage(Page):
     next_step: str
     reference: str = ""
     back: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class HeldPage(Page):
+    """A checklist is open. ``open``: its points, as number and text. ``address``: of the checklist."""
+
+    template: ClassVar[str] = "errors/held.html"
+    here: ClassVar[str] = "today"
+
+    what: str
+    open: tuple[tuple[int, str], ...]
+    address: str
 
 
 SIGN_IN = "Castweek-Sign-In"
@@ -82,6 +96,11 @@ def _against_the_trade(request: Request, error: DomainError) -> HTMLResponse:
     return answer(request, page, 422)
 
 
+def _held_back(request: Request, error: HeldBack) -> HTMLResponse:
+    page = HeldPage(title="First the checklist", what=str(error), open=error.open, address=address_of(error.flask, error.pause))
+    return answer(request, page, 409)
+
+
 def _no_database(request: Request, error: Unavailable) -> HTMLResponse:
     log.log.error("database unavailable", extra={"facts": {"path": request.url.path, "reason": str(error)}})
     page = ErrorPage(
@@ -106,5 +125,6 @@ def add_error_pages(app: FastAPI) -> None:
     app.exception_handler(NotSignedIn)(_not_signed_in)
     app.exception_handler(HTTPException)(_http_error)
     app.exception_handler(RequestValidationError)(_bad_request)
+    app.exception_handler(HeldBack)(_held_back)
     app.exception_handler(DomainError)(_against_the_trade)
     app.exception_handler(Unavailable)(_no_database)

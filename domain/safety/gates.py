@@ -14,9 +14,13 @@ GATES: Mapping[str, tuple[Pause, ...]] = {
     "invested": (Pause.INVEST,),
     "started": (Pause.KILN,),
     "cast": (Pause.MELT, Pause.POUR),
+    "quenched": (Pause.QUENCH,),
     "knocked out": (Pause.QUENCH,),
 }
 """By stage: the pauses whose required points are ticked before it. A stage without an entry has none."""
+
+LAST_STAGE: Mapping[Pause, str] = {pause: stage for stage, pauses in GATES.items() for pause in pauses}
+"""By pause: the stage with which its checklist is closed."""
 
 UNKNOWN = "unknown"
 """What a manager lets pass where the points of a flask are not known."""
@@ -107,12 +111,14 @@ class Standing:
 
 
 class HeldBack(DomainError):
-    """A checklist keeps a stage from being recorded. ``flask`` and ``pause``: where to go on."""
+    """A checklist keeps a stage from being recorded. ``flask`` and ``pause``: where to go on. ``open``: what is
+    open, as number and text."""
 
     def __init__(self, flask: str, stage: str, standing: Standing) -> None:
         super().__init__(_words(flask, stage, standing))
         self.flask = flask
         self.pause = standing.pause
+        self.open = tuple((state.number, state.point.text) for state in standing.open)
 
 
 def _words(flask: str, stage: str, standing: Standing) -> str:

@@ -74,9 +74,9 @@ class Server:
 
 
 @pytest.fixture(scope="module")
-def server(databases: Databases, planned_demo: str, demo_settings: Callable[[str], Settings]) -> Iterator[Server]:
-    """The demo's studio with its week planned by hand; each test file has its own."""
-    url = databases.new(planned_demo)
+def server(databases: Databases, checked_demo: str, demo_settings: Callable[[str], Settings]) -> Iterator[Server]:
+    """The demo's studio with its week planned by hand and its checklists let pass; each test file has its own."""
+    url = databases.new(checked_demo)
     running = Server(demo_settings(url))
     running.start()
     yield running

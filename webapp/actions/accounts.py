@@ -12,6 +12,7 @@ from webapp.auth.keys import checked_password, checked_pin, is_secret, kept_secr
 from webapp.auth.roles import Role, Who, may_manage
 from webapp.store import accounts as store
 from webapp.store import nouns
+from webapp.store.accounts import AccountRow
 from webapp.store.engine import Database, Session
 
 DAY = 24 * 3600
@@ -71,6 +72,27 @@ def by_pin(db: Database, device: str, typed: dict[str, str]) -> str:
     if not is_secret(typed.get("pin", ""), row.pin):
         raise InvalidValue("pin", "The PIN is not right.")
     return _signed_in(db, key, row.id, tablet.id, SHIFT)
+
+
+def signature(db: Database, device: str, typed: dict[str, str], came_from: str) -> AccountRow:
+    """Who signs besides whoever is signed in: by PIN on an enrolled tablet, or by password. Wrong tries count with
+    those of signing in. Raises ``InvalidValue`` for ``second`` or ``secret``."""
+    with db.read() as session:
+        tablet = store.tablet_of(session, device)
+        row = store.account(session, _number(typed.get("second", "")))
+    if row is None or row.id is None or row.role is Role.BOARD:
+        raise InvalidValue("second", "choose who signs")
+    key = f"pin:{tablet.id}:{row.id}" if tablet else f"password:{came_from}:{row.name.casefold()}"
+    with db.write() as session:
+        wait = store.count_try(session, key, now())
+    if wait:
+        raise InvalidValue("secret", f"too many wrong tries; {row.name} can sign in {wait} seconds")
+    secret = typed.get("secret", "")
+    if not (is_secret(secret, row.pin if tablet else None) or is_secret(secret, row.password)):
+        raise InvalidValue("secret", f"this is not {row.name}'s {'PIN or password' if tablet else 'password'}")
+    with db.write() as session:
+        store.forget_tries(session, key)
+    return row
 
 
 def sign_out(db: Database, token: str) -> None:

@@ -102,6 +102,7 @@ def _typed_into(before: PointChange, typed: Mapping[str, str], known: frozenset[
         why=typed.get("why", ""),
         required="required" in typed,
         reading=Reading(reading),
+        second="second" in typed,
         reason=typed.get("reason", before.reason),
         conditions=conditions,
     )

@@ -19,6 +19,7 @@ from domain.planning.plan import PlannedFlask
 from domain.shop.jobs import Job
 from domain.units import Mass
 from webapp.actions import jobs, melts, supplies
+from webapp.actions.gates import refuse_if_open
 from webapp.actions.planning import Desk
 from webapp.steady import happened as now_or_before
 from webapp.store import books, floor, nouns
@@ -125,7 +126,8 @@ def record(
     key: str = "",
 ) -> None:
     """``stage`` has happened to these flasks; to those to which it had already, nothing more. ``key``: made with
-    the form, so that what is sent twice counts once. Raises ``DomainError`` when an earlier stage is missing."""
+    the form, so that what is sent twice counts once. Raises ``DomainError`` when an earlier stage is missing, and
+    ``HeldBack`` while a checklist before it is open."""
     fresh = []
     for name in names:
         planned(desk, name)
@@ -138,6 +140,7 @@ def record(
             raise DomainError(f"{name} is {after} already.")
         fresh.append(name)
     fresh = [name for name in fresh if not (key and floor.seen(session, f"{key}/{name}"))]
+    refuse_if_open(session, desk, fresh, stage)
     does = {Stage.INVESTED: invest, Stage.CAST: cast}
     for name in fresh:
         own = f"{key}/{name}" if key else ""

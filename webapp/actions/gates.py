@@ -9,7 +9,7 @@ from domain.errors import DomainError
 from domain.planning.plan import Plan, PlannedFlask
 from domain.planning.problem import Problem
 from domain.safety.checklist import Point, checklist_together
-from domain.safety.gates import GATES, HeldBack, Standing, standing
+from domain.safety.gates import GATES, HeldBack, Override, Standing, Ticked, standing
 from domain.safety.own_points import PointChange
 from domain.safety.points import Pause
 from webapp.actions.planning import Desk
@@ -35,15 +35,28 @@ class Gate:
 def refuse_if_open(session: Session, desk: Desk, flasks: Iterable[str], stage: str) -> None:
     """To be called before ``stage`` is recorded of flasks that have not reached it. Raises ``HeldBack``, with the
     first open point in words, while a checklist before it is not done and no manager let it pass."""
-    for name in flasks:
-        for pause in GATES.get(stage, ()):
-            found = stand(session, gate_of(session, desk, name, pause))
-            if found.holds_back:
-                raise HeldBack(name, stage, found)
+    wanted = [(name, pause) for name in flasks for pause in GATES.get(stage, ())]
+    for (name, _), (_, found) in stand_all(session, desk, wanted).items():
+        if found.holds_back:
+            raise HeldBack(name, stage, found)
+
+
+def stand_all(session: Session, desk: Desk, wanted: Iterable[tuple[str, Pause]]) -> dict[tuple[str, Pause], tuple[Gate, Standing]]:
+    """The gates of flasks and pauses, and how they stand, each looked up once."""
+    pairs = tuple(dict.fromkeys(wanted))
+    changes = checklists.changes(session) if pairs else ()
+    gates = {(name, pause): _gate(desk, changes, name, pause) for name, pause in pairs}
+    first = {gate.flasks[0] for gate in gates.values()}
+    kept, passed = (ticks.ticks(session, first), ticks.overrides(session, first)) if first else ({}, {})
+    return {pair: (gate, _stand(gate, kept, passed)) for pair, gate in gates.items()}
 
 
 def gate_of(session: Session, desk: Desk, name: str, pause: Pause) -> Gate:
     """Raises ``DomainError`` for a flask that the current plan does not have."""
+    return _gate(desk, checklists.changes(session), name, pause)
+
+
+def _gate(desk: Desk, changes: tuple[PointChange, ...], name: str, pause: Pause) -> Gate:
     flask = desk.plan.flask(name) if desk.plan else None
     if desk.plan is None or flask is None:
         raise DomainError(f"There is no flask {name} in the current plan.")
@@ -51,17 +64,23 @@ def gate_of(session: Session, desk: Desk, name: str, pause: Pause) -> Gate:
     return Gate(
         pause=pause,
         flasks=tuple(f.id for f in sharing),
-        points=points_of(desk.problem, sharing, pause, checklists.changes(session)),
+        points=points_of(desk.problem, sharing, pause, changes),
         made_of=_made_of(desk, flask, sharing, pause),
     )
 
 
 def stand(session: Session, gate: Gate) -> Standing:
+    first = gate.flasks[:1]
+    return _stand(gate, ticks.ticks(session, first), ticks.overrides(session, first))
+
+
+def _stand(
+    gate: Gate, kept: Mapping[str, Mapping[Pause, Mapping[str, Ticked]]], passed: Mapping[str, tuple[Override, ...]]
+) -> Standing:
     """A load's flasks are ticked together, so any of them tells for all."""
     flask = gate.flasks[0]
-    kept = ticks.ticks(session, [flask]).get(flask, {}).get(gate.pause, {})
-    passed = ticks.overrides(session, [flask]).get(flask, ())
-    return standing(gate.pause, gate.points, kept.values(), passed, gate.made_of)
+    ticked = kept.get(flask, {}).get(gate.pause, {})
+    return standing(gate.pause, gate.points, ticked.values(), passed.get(flask, ()), gate.made_of)
 
 
 def sharers(plan: Plan, flask: PlannedFlask, pause: Pause) -> tuple[PlannedFlask, ...]:

@@ -7,11 +7,14 @@ from datetime import date
 
 from domain.errors import DomainError
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask
-from domain.safety.own_points import PointChange
+from domain.safety.points import Pause
+from webapp.actions.gates import points_of, sharers
 from webapp.actions.planning import Desk
-from webapp.store import checklists
+from webapp.store import checklists, ticks
 from webapp.store.engine import Session
-from webapp.views.prints import SheetHead
+from webapp.views.checks import kept_lines
+from webapp.views.floor import RecordLine
+from webapp.views.prints import PauseSheet, SheetHead, context_of_flask, pause_sheet
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,9 +50,28 @@ def find_load(desk: Desk, name: str) -> tuple[Found, KilnLoad]:
     return found, load
 
 
-def shop_points(session: Session) -> tuple[PointChange, ...]:
-    """What the shop has made of the starting checklists."""
-    return checklists.changes(session)
+def flask_pauses(session: Session, desk: Desk, flask: PlannedFlask) -> tuple[PauseSheet, ...]:
+    """All pauses of a flask, in the order of the work, with the very points that the tablet asks; none where the shop does
+    not keep what they depend on."""
+    context, changes = context_of_flask(desk.problem, flask), checklists.changes(session)
+    if context is None or desk.plan is None:
+        return ()
+    found = []
+    for pause in Pause:
+        sharing = sharers(desk.plan, flask, pause)
+        points = points_of(desk.problem, sharing, pause, changes)
+        if points is None:
+            return ()
+        found.append(pause_sheet(pause, context, points, tuple(f.id for f in sharing if f.id != flask.id)))
+    return tuple(found)
+
+
+def ticked_on(session: Session, desk: Desk, plan: Plan, day: date) -> tuple[tuple[str, RecordLine], ...]:
+    """What was ticked, signed and let pass on a day, with its flask, in the order of time."""
+    names = [flask.id for flask in plan.flasks]
+    rows, passed = ticks.rows(session, names), ticks.overrides(session, names)
+    lines = [(n, line) for n in names for line in kept_lines(desk.local, [r for r in rows if r.flask == n], passed.get(n, ()))]
+    return tuple(sorted((one for one in lines if one[1].at.date() == day), key=lambda one: one[1].at))
 
 
 def head(desk: Desk, found: Found, about: str, day: date) -> SheetHead:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import secrets
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import ClassVar
 
@@ -12,17 +12,23 @@ from fastapi.responses import HTMLResponse, Response
 
 from domain.planning.plan import Plan, PlannedFlask
 from domain.safety.checklist import Caution, cautions_for
+from domain.safety.gates import GATES
 from domain.units import TemperatureRange
 from webapp.actions import flask as actions
 from webapp.actions.flask import ORDER, Move, Tried
 from webapp.actions.planning import Desk, load_desk
 from webapp.pages import Page, answer, see_other
 from webapp.routes.edge import Db, TheSettings, Typed
+from webapp.routes.floor import checks_of
 from webapp.routes.once import Once
+from webapp.store import ticks
 from webapp.store.flasks import happened
 from webapp.views import flask as view
+from webapp.views.check_links import CheckLink
+from webapp.views.checks import kept_lines
 from webapp.views.curve import Curve, program_drawing
 from webapp.views.flask import ChargeSheet, JobInFlask, MixSheet, Place
+from webapp.views.floor import RecordLine
 from webapp.views.places import PlaceLine, SlotLine
 from webapp.views.prints import context_of_flask
 from webapp.views.tree import TreeDrawing, tree_drawing
@@ -44,7 +50,8 @@ class Compared:
 @dataclass(frozen=True, kw_only=True)
 class FlaskPage(Page):
     """``next_stage`` and ``last_stage``: what may be marked and taken back. ``key``: makes a form count
-    once. ``stays``: why its pieces may not be moved, empty where they may. ``asked``: the move as typed."""
+    once. ``stays``: why its pieces may not be moved, empty where they may. ``asked``: the move as typed.
+    ``checks``: its checklists as they stand; ``ticked``: what was ticked and let pass, as it read that day."""
 
     template: ClassVar[str] = "flask/flask.html"
     here: ClassVar[str] = "week"
@@ -74,6 +81,8 @@ class FlaskPage(Page):
     trouble: str = ""
     slots: tuple[SlotLine, ...] | None = None
     error: str = ""
+    checks: tuple[CheckLink, ...] = ()
+    ticked: tuple[RecordLine, ...] = ()
 
 
 @router.get("/{name}")
@@ -81,9 +90,13 @@ def flask(request: Request, db: Db, settings: TheSettings, name: str, job: str =
     with db.read() as session:
         desk = load_desk(session, settings)
         events = happened(session).get(name, ())
+        planned_flask(desk, name)
+        checks = tuple(link for links in checks_of(session, desk, name, *GATES).values() for link in links)
+        ticked = kept_lines(desk.local, ticks.rows(session, [name]), ticks.overrides(session, [name]).get(name, ()))
     told = tuple((str(e.stage), desk.local(e.at), e.note) for e in events)
     asked = Move(job=job, pieces=1, from_flask=name, to=None) if job else None
-    return answer(request, page_of(desk, name, events=told, asked=asked))
+    page = page_of(desk, name, events=told, asked=asked)
+    return answer(request, replace(page, checks=tuple(dict.fromkeys(checks)), ticked=ticked))
 
 
 @pinning.post("/{name}/pin")

@@ -13,11 +13,13 @@ from domain.errors import DomainError, InvalidValue
 from domain.floor.expect import Wait
 from domain.floor.stages import Stage
 from domain.floor.work import FloorFlask, work_for
+from domain.safety.gates import GATES, HeldBack
 from domain.stock.real_tree import expected_tree
 from domain.units import Mass
 from webapp.actions import floor as actions
 from webapp.actions import melts
 from webapp.actions.floor import Typed as Read
+from webapp.actions.gates import stand_all
 from webapp.actions.metal import weigh_tree
 from webapp.actions.planning import Desk, load_desk
 from webapp.auth.roles import Who
@@ -26,10 +28,13 @@ from webapp.pages import Page, answer, see_other
 from webapp.routes.doors import TheWho
 from webapp.routes.edge import Db, TheSettings, Typed
 from webapp.routes.once import Once
-from webapp.store import charges, floor
+from webapp.store import charges, floor, ticks
 from webapp.store.engine import Session
+from webapp.views import checks
 from webapp.views import floor as view
+from webapp.views.check_links import CheckLink, check_link
 from webapp.views.floor import Field, Met, RecordLine, Step
+from webapp.views.prints import context_of_flask
 from webapp.views.week import alloy_name
 
 router = APIRouter(prefix="/flask", route_class=Once)
@@ -52,8 +57,8 @@ class FloorPage(Page):
 @dataclass(frozen=True, kw_only=True)
 class StagePage(Page):
     """The form of one stage. ``odd``: what is asked about before it is recorded, ``sure`` the answer to it.
-    ``held``: why it is not recorded, in words. ``people``: who may have done it, none where somebody is
-    signed in. ``together``: the other flasks to which it happens."""
+    ``held``: why it is not recorded, in words. ``checks``: the checklists before it. ``people``: who may have
+    done it, none where somebody is signed in. ``together``: the other flasks to which it happens."""
 
     template: ClassVar[str] = "floor/stage.html"
     here: ClassVar[str] = "today"
@@ -74,6 +79,7 @@ class StagePage(Page):
     odd: tuple[tuple[str, str], ...]
     sure: str
     held: str
+    checks: tuple[CheckLink, ...]
     key: str
 
 
@@ -110,7 +116,8 @@ def way(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLRespo
         desk = load_desk(session, settings)
         flask = known(desk, name)
         rows = floor.happened_to(session, name)
-        steps = view.steps(desk.local, flask, rows, melts.books_of(session, name).entries, charges.tree_of(session, name))
+        entries, tree = melts.books_of(session, name).entries, charges.tree_of(session, name)
+        steps = view.steps(desk.local, flask, rows, entries, tree, checks_of(session, desk, name, *GATES))
         page = FloorPage(
             title=f"Flask {name}",
             flask=name,
@@ -151,7 +158,8 @@ def record(request: Request, db: Db, settings: TheSettings, who: TheWho, name: s
                     actions.undo(session, (name,), reached, who=did, key=f"{sent}/instead" if sent else "")
                 actions.record(session, desk, names, reached, read.values, who=did, note=read.sure, key=sent)
         except DomainError as error:
-            return answer(request, _stage_page(session, desk, who, name, reached, typed, read, held=str(error)), 422)
+            status = 409 if isinstance(error, HeldBack) else 422
+            return answer(request, _stage_page(session, desk, who, name, reached, typed, read, held=str(error)), status)
     return see_other(f"/flask/{name}/floor", f"{', '.join(names)}: {reached}.")
 
 
@@ -176,8 +184,9 @@ def weigh(request: Request, db: Db, settings: TheSettings, name: str, typed: Typ
 def told(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLResponse:
     with db.read() as session:
         desk = load_desk(session, settings)
-        rows, kept = floor.everything(session, name), melts.books_of(session, name)
-        lines = view.record_lines(desk.local, rows, kept.entries, charges.trees_of(session, name), METRIC)
+        rows, entries = floor.everything(session, name), melts.books_of(session, name).entries
+        kept = checks.kept_lines(desk.local, ticks.rows(session, [name]), ticks.overrides(session, [name]).get(name, ()))
+        lines = view.record_lines(desk.local, rows, entries, charges.trees_of(session, name), kept, METRIC)
         if not lines:
             known(desk, name)
         page = RecordPage(
@@ -199,6 +208,15 @@ def known(desk: Desk, name: str) -> FloorFlask:
         return actions.on_the_floor(desk, name)
     except DomainError:
         raise HTTPException(404) from None
+
+
+def checks_of(session: Session, desk: Desk, name: str, *stages: str) -> dict[str, tuple[CheckLink, ...]]:
+    """By stage: the checklists before it, as they stand."""
+    pauses = {stage: GATES.get(stage, ()) for stage in stages}
+    found = stand_all(session, desk, [(name, pause) for of_stage in pauses.values() for pause in of_stage])
+    context = context_of_flask(desk.problem, actions.planned(desk, name))
+    links = {pause: check_link(name, context, standing) for (_, pause), (_, standing) in found.items()}
+    return {stage: tuple(links[pause] for pause in of_stage) for stage, of_stage in pauses.items()}
 
 
 def who_did(who: Who, typed: dict[str, str]) -> str:
@@ -258,6 +276,7 @@ def _stage_page(
         odd=read.odd if read and not held and met is None else (),
         sure=read.sure if read else "",
         held=held,
+        checks=checks_of(session, desk, name, reached)[reached],
         key=(typed or {}).get("key") or secrets.token_urlsafe(12),
     )
 

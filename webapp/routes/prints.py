@@ -11,7 +11,7 @@ from fastapi.responses import HTMLResponse
 from markupsafe import Markup
 
 from webapp.actions.planning import Desk, day_or_today, load_desk
-from webapp.actions.prints import find_flask, find_load, find_plan, flask_head, head, shop_points
+from webapp.actions.prints import find_flask, find_load, find_plan, flask_head, flask_pauses, head, ticked_on
 from webapp.pages import Page, answer
 from webapp.routes.edge import Db, TheSettings, address_for_tablets
 from webapp.settings import Settings
@@ -19,16 +19,15 @@ from webapp.store import models
 from webapp.store.engine import Database
 from webapp.views.curve import Curve, program_drawing
 from webapp.views.flask import ChargeSheet, JobInFlask, charge_sheet, jobs_in
+from webapp.views.floor import RecordLine
 from webapp.views.numbers import qr_code, short_number
 from webapp.views.prints import (
     DayFacts,
     FlaskFacts,
     PauseSheet,
     SheetHead,
-    context_of_flask,
     day_facts,
     flask_facts,
-    pause_sheets,
 )
 from webapp.views.tree import FloorDrawing, TreeDrawing, floor_drawing, tree_drawing
 
@@ -41,6 +40,7 @@ class DaySheetPage(Page):
     here: ClassVar[str] = "today"
     head: SheetHead
     day: DayFacts
+    ticked: tuple[tuple[str, RecordLine], ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -97,14 +97,17 @@ def _desk(db: Database, settings: Settings) -> Desk:
 
 @router.get("/day/{day}")
 def day_sheet(request: Request, db: Db, settings: TheSettings, day: str) -> HTMLResponse:
-    desk = _desk(db, settings)
-    found, date = find_plan(desk), day_or_today(day, desk)
+    with db.read() as session:
+        desk = load_desk(session, settings)
+        found, date = find_plan(desk), day_or_today(day, desk)
+        ticked = ticked_on(session, desk, found.plan, date)
     return answer(
         request,
         DaySheetPage(
             title="Day sheet",
             head=head(desk, found, f"{date:%A}", date),
             day=day_facts(desk.problem, found.plan, date, desk.now),
+            ticked=ticked,
         ),
     )
 
@@ -150,16 +153,16 @@ def charge(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLRe
 @router.get("/flask/{name}/checklist")
 def flask_checklist(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLResponse:
     with db.read() as session:
-        desk, changes = load_desk(session, settings), shop_points(session)
-    found, flask = find_flask(desk, name)
-    context = context_of_flask(desk.problem, flask)
+        desk = load_desk(session, settings)
+        found, flask = find_flask(desk, name)
+        pauses = flask_pauses(session, desk, flask)
     return answer(
         request,
         ChecklistPage(
             title=f"Checklist of flask {name}",
             head=flask_head(desk, found, flask),
             facts=flask_facts(desk.problem, found.plan, flask),
-            pauses=pause_sheets(context, changes) if context else (),
+            pauses=pauses,
         ),
     )
 

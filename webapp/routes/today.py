@@ -13,15 +13,20 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
 from domain.mould.mix import InvestmentMix
+from domain.safety.gates import GATES
+from webapp.actions.gates import stand_all
 from webapp.actions.planning import Desk, day_or_today, load_desk
 from webapp.actions.today import mark_done, take_back
 from webapp.pages import Page, answer, see_other
 from webapp.routes.edge import Db, TheSettings, Typed
 from webapp.routes.live import Pulse
 from webapp.routes.once import Once
+from webapp.store.engine import Session
 from webapp.store.flasks import happened
 from webapp.views.axis import Axis, day_axis
+from webapp.views.check_links import CheckLink, check_link
 from webapp.views.flask import flask_mix
+from webapp.views.prints import context_of_flask
 from webapp.views.today import Task, queue
 from webapp.views.waits import Recorded, Wait, waits
 from webapp.views.week import alloy_name
@@ -34,7 +39,7 @@ class TodayPage(Page):
     """``days``: other days with something to do. ``names``: of kilns, machines, programs, sizes and
     people, by id. ``why_empty`` and ``instead``: why there is nothing to do, and what to do then.
     ``address``: of the page itself, ``stamp`` of its data, ``now`` in milliseconds since 1970. ``local``: a
-    moment in the shop's time; ``ends``: such a time in milliseconds."""
+    moment in the shop's time; ``ends``: such a time in milliseconds. ``checks``: by task, the checklists before it."""
 
     template: ClassVar[str] = "today/today.html"
     here: ClassVar[str] = "today"
@@ -54,6 +59,7 @@ class TodayPage(Page):
     jobs: int
     planned: bool
     waits: tuple[Wait, ...]
+    checks: dict[str, tuple[CheckLink, ...]]
     address: str
     stamp: str
     now: int
@@ -68,7 +74,10 @@ def today(request: Request, db: Db, settings: TheSettings, day: str = "") -> HTM
     with db.read() as session:
         desk = load_desk(session, settings)
         recorded = {flask: {str(e.stage): e.at for e in events} for flask, events in happened(session).items()}
-    return answer(request, _page(desk, day_or_today(day, desk), recorded, stamp, pulse.now()))
+        shown = day_or_today(day, desk)
+        tasks = queue(desk.problem, desk.plan, shown, desk.stages, desk.now) if desk.plan else ()
+        checks = _checks(session, desk, tasks)
+    return answer(request, _page(desk, shown, tasks, checks, recorded, stamp, pulse.now()))
 
 
 @router.post("/done")
@@ -91,10 +100,28 @@ def _back(typed: dict[str, str]) -> str:
         return "/today"
 
 
-def _page(desk: Desk, day: date, recorded: Recorded, stamp: str, now: int) -> TodayPage:
+def _checks(session: Session, desk: Desk, tasks: tuple[Task, ...]) -> dict[str, tuple[CheckLink, ...]]:
+    """What is still to be done calls for a checklist; a load's flasks share theirs."""
+    wanted = {task.key: [(task.flask.id, pause) for pause in GATES.get(task.before, ())] for task in tasks if not task.done}
+    found = stand_all(session, desk, [pair for pairs in wanted.values() for pair in pairs])
+    contexts = {task.flask.id: context_of_flask(desk.problem, task.flask) for task in tasks if wanted.get(task.key)}
+    return {
+        key: tuple(check_link(name, contexts[name], found[name, pause][1]) for name, pause in pairs)
+        for key, pairs in wanted.items()
+    }
+
+
+def _page(
+    desk: Desk,
+    day: date,
+    tasks: tuple[Task, ...],
+    checks: dict[str, tuple[CheckLink, ...]],
+    recorded: Recorded,
+    stamp: str,
+    now: int,
+) -> TodayPage:
     problem, plan = desk.problem, desk.plan
     moment = datetime.fromtimestamp(now / 1000, UTC)
-    tasks = queue(problem, plan, day, desk.stages, desk.now) if plan else ()
     busy = _busy_days(desk)
     mixes = {f.id: flask_mix(problem, f) for task in tasks for f in task.flasks}
     return TodayPage(
@@ -114,6 +141,7 @@ def _page(desk: Desk, day: date, recorded: Recorded, stamp: str, now: int) -> To
         jobs=len(desk.week.jobs),
         planned=plan is not None,
         waits=waits(problem, plan, recorded, moment) if plan and day == desk.now.date() else (),
+        checks=checks,
         address=f"/today?day={day.isoformat()}" if day != desk.now.date() else "/today",
         stamp=stamp,
         now=now,

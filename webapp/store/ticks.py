@@ -3,14 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from datetime import datetime
 
 from sqlmodel import col, select
 
 from domain.safety.gates import Override, Ticked
 from domain.safety.points import Pause
+from webapp.steady import happened
 from webapp.store.engine import Session
 from webapp.store.tables import ChecklistOverride, ChecklistTick
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One row as it was written: a tick, the second person's name under it, or the tick taken back."""
+
+    flask: str
+    pause: Pause
+    point: str
+    text: str
+    reading: str
+    who: str
+    at: datetime
+    ticked: bool
+    second: bool
 
 
 def seen(session: Session, key: str) -> bool:
@@ -46,6 +63,7 @@ def tick(
             account=account,
             second=second,
             ticked=ticked,
+            at=happened(),
             key=key or None,
         )
     )
@@ -85,13 +103,30 @@ def override(
     key: str | None = None,
 ) -> None:
     session.add(
-        ChecklistOverride(flask=flask, pause=pause, reason=reason, points=points, made_of=made_of, who=who, key=key or None)
+        ChecklistOverride(
+            flask=flask, pause=pause, reason=reason, points=points, made_of=made_of, who=who, at=happened(), key=key or None
+        )
     )
     session.flush()
 
 
-def override_seen(session: Session, key: str) -> bool:
-    return bool(key) and session.exec(select(ChecklistOverride.id).where(ChecklistOverride.key == key)).first() is not None
+def rows(session: Session, flasks: Iterable[str]) -> tuple[Row, ...]:
+    """All that was ever written of these flasks, in its order."""
+    query = select(ChecklistTick).where(col(ChecklistTick.flask).in_(list(flasks))).order_by(col(ChecklistTick.id))
+    return tuple(
+        Row(
+            flask=row.flask,
+            pause=Pause(row.pause),
+            point=row.point,
+            text=row.text,
+            reading=row.reading,
+            who=row.who,
+            at=row.at,
+            ticked=row.ticked,
+            second=row.second,
+        )
+        for row in session.exec(query).all()
+    )
 
 
 def overrides(session: Session, flasks: Iterable[str]) -> dict[str, tuple[Override, ...]]:

@@ -10,7 +10,7 @@ from domain.safety.catalogue import BLANKS, Listed, catalogue
 from domain.safety.condition_words import OF_OWN_POINTS, VALUES, in_words
 from domain.safety.own_points import PointChange, start_row
 from domain.safety.point_limits import fullest
-from domain.safety.point_rules import LONGEST_TEXT, LONGEST_WHY, caution, reading, required
+from domain.safety.point_rules import LONGEST_TEXT, LONGEST_WHY, caution, reading, required, second
 from domain.safety.points import UNITS, Pause, Reading
 from webapp.forms import OPENED, Choice, Form, Group, Input
 from webapp.forms.build import Item
@@ -66,6 +66,7 @@ def texts_of(change: PointChange) -> dict[str, str]:
         "reading": reading(change),
         "reason": change.reason,
         **({"required": "on"} if required(change) else {}),
+        **({"second": "on"} if second(change) else {}),
         **{name: yes_no[value] if isinstance(value, bool) else value for name, value in change.conditions.items()},
     }
 
@@ -100,6 +101,7 @@ def _marks(change: PointChange | None, typed: Mapping[str, str], errors: Mapping
     marks = [
         _input("reading", "Reading to write down", "", typed, errors, kind="choice", options=options),
         _input("required", "Must be ticked before the work goes on", "", typed, errors, kind="flag"),
+        _input("second", "Asks for a second person", "Another one than who ticked it looks and signs", typed, errors, kind="flag"),
     ]
     if change is not None and caution(change):
         hint = "Needed where the box before is empty; kept with the point"

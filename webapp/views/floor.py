@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TypeAlias
 
@@ -20,6 +20,7 @@ from webapp.steady import utc_now
 from webapp.store.books import Entry
 from webapp.store.charges import Weighed
 from webapp.store.floor import Happened
+from webapp.views.check_links import CheckLink
 
 Local: TypeAlias = Callable[[datetime], datetime]
 """A moment of the record on the shop's own clock."""
@@ -57,9 +58,14 @@ class Step:
 
 
 def steps(
-    local: Local, flask: FloorFlask, rows: tuple[Happened, ...], entries: tuple[Entry, ...], tree: Weighed | None
+    local: Local,
+    flask: FloorFlask,
+    rows: tuple[Happened, ...],
+    entries: tuple[Entry, ...],
+    tree: Weighed | None,
+    checks: Mapping[str, tuple[CheckLink, ...]],
 ) -> list[Step]:
-    """The whole way of a flask, from its tree to its pieces."""
+    """The whole way of a flask, from its tree to its pieces. ``checks``: the checklists by the stage that they stand before."""
     name = flask.planned.id
     last = {one.stage: one for one in rows}
     coming = next_stage(last.keys(), quenches=flask.quenches)
@@ -70,7 +76,11 @@ def steps(
             continue
         if stage is Stage.CAST:
             found.append(_charge_step(local, entries, address))
-        found.append(_stage_step(local, stage, last, coming, address))
+        step = _stage_step(local, stage, last, coming, address)
+        before = () if stage is Stage.KNOCKED_OUT and flask.quenches else checks.get(stage, ())
+        found += [_check_step(link, step) for link in before]
+        held = any(link.holds for link in checks.get(stage, ()))
+        found.append(replace(step, next=step.next and not held))
     return [*found, _out_step(local, entries, last, address), _pieces_step(rows, address)]
 
 
@@ -104,6 +114,12 @@ def _stage_step(local: Local, stage: Stage, last: Mapping[Stage, Happened], comi
     waits = f"{'not ' if missing(stage, last) else ''}{before}{' yet' if missing(stage, last) else ' already'}" if before else ""
     href = "" if waits else f"{address}/floor/{stage.name.lower()}"
     return Step(name=DOES[stage], done=False, href=href, waits=waits, next=stage is coming)
+
+
+def _check_step(link: CheckLink, step: Step) -> Step:
+    """The checklist before ``step``; when that is next, what is open comes first."""
+    over = step.done or not link.holds
+    return Step(name=f"Check {link.title}", done=over, told=(link.words,), href=link.href, next=step.next and not over)
 
 
 def _pieces_step(rows: tuple[Happened, ...], address: str) -> Step:
@@ -213,10 +229,15 @@ class RecordLine:
 
 
 def record_lines(
-    local: Local, rows: tuple[Happened, ...], entries: tuple[Entry, ...], trees: tuple[Weighed, ...], units: formats.Units
+    local: Local,
+    rows: tuple[Happened, ...],
+    entries: tuple[Entry, ...],
+    trees: tuple[Weighed, ...],
+    ticked: tuple[RecordLine, ...],
+    units: formats.Units,
 ) -> tuple[RecordLine, ...]:
     """Everything that was written down for a flask, in the order of time, what was undone with it."""
-    lines = [*_floor_lines(local, rows, units), *_book_lines(local, entries)]
+    lines = [*_floor_lines(local, rows, units), *_book_lines(local, entries), *ticked]
     lines += [
         RecordLine(at=local(t.at), what="tree weighed", who=t.who, told=(f"{formats.mass(t.gross)}, base {formats.mass(t.base)}",))
         for t in trees
@@ -331,7 +352,9 @@ class Met:
 def met(local: Local, theirs: Happened, yours: Mapping[str, Value], units: formats.Units) -> Met:
     """``theirs`` as it stands in the record, ``yours`` as typed."""
     names = [name for name in LABELS if name in theirs.readings or name in yours]
-    told = [(name, _told(local, name, theirs.readings.get(name, ""), units), _value(local, yours.get(name), units)) for name in names]
+    told = [
+        (name, _told(local, name, theirs.readings.get(name, ""), units), _value(local, yours.get(name), units)) for name in names
+    ]
     differs = tuple((LABELS[name].label, one or "nothing", other or "nothing") for name, one, other in told if one != other)
     return Met(row=theirs.id, at=local(theirs.at), who=theirs.who, differs=differs)
 

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.planning.problem import Problem
-from domain.safety.checklist import Caution, Pause, Point, cautions_for, checklist, pause_title
+from domain.safety.checklist import Caution, Pause, Point, cautions_for, pause_title
 from domain.safety.context import FlaskContext, flask_context
-from domain.safety.own_points import PointChange
 from domain.shop.alloy import Alloy
 from domain.units import Mass, Temperature, TemperatureRange
 from webapp.formats import mass, temperature, temperature_range
@@ -60,7 +58,10 @@ class FlaskFacts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PauseSheet:
+    """``shared``: the other flasks for which it is ticked at once."""
+
     title: str
+    shared: tuple[str, ...]
     points: tuple[tuple[Point, str], ...]
     """each point with what its reading should be, in words; empty where nothing is expected"""
 
@@ -133,15 +134,9 @@ def context_of_flask(problem: Problem, flask: PlannedFlask) -> FlaskContext | No
     )
 
 
-def pause_sheets(context: FlaskContext, changes: Iterable[PointChange]) -> tuple[PauseSheet, ...]:
-    """All pauses of a flask, in the order of the work, with the points as the shop has made them."""
-    kept = tuple(changes)
-    return tuple(
-        PauseSheet(
-            title=pause_title(pause, context),
-            points=tuple((point, expected_words(point)) for point in checklist(pause, context, kept)),
-        )
-        for pause in Pause
+def pause_sheet(pause: Pause, context: FlaskContext, points: tuple[Point, ...], shared: tuple[str, ...]) -> PauseSheet:
+    return PauseSheet(
+        title=pause_title(pause, context), points=tuple((point, expected_words(point)) for point in points), shared=shared
     )
 
 

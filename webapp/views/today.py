@@ -64,6 +64,11 @@ class Task:
         return self.flasks[0]
 
     @property
+    def before(self) -> str:
+        """The stage of a flask whose checklists come first; a quench is marked with the knock-out."""
+        return "quenched" if self.doing is Doing.QUENCH else self.stage
+
+    @property
     def key(self) -> str:
         return f"{self.doing}-{self.load.id if len(self.flasks) > 1 and self.load else self.flask.id}"
 

@@ -8,9 +8,10 @@ from datetime import UTC, datetime
 import pytest
 
 from domain.errors import InvalidValue
+from domain.floor.stages import OFTEN, Stage
 from domain.safety.checklist import MOST_POINTS, Pause, Point, Reading, checklist, checklist_together
 from domain.safety.context import FlaskContext
-from domain.safety.gates import GATES, UNKNOWN, HeldBack, Override, Standing, Ticked, standing
+from domain.safety.gates import GATES, LAST_STAGE, UNKNOWN, HeldBack, Override, Standing, Ticked, standing
 from domain.safety.own_points import PointChange
 from domain.safety.read_off import read_off
 from domain.shop.alloy import Bond, CoolingMethod, CoolingRule, Heat
@@ -63,8 +64,10 @@ def asks(reading: Reading, **changed: object) -> Point:
     return replace(start, **changed)  # type: ignore[arg-type]
 
 
-def test_every_pause_stands_before_exactly_one_stage() -> None:
-    assert sorted(pause for pauses in GATES.values() for pause in pauses) == sorted(Pause)
+def test_every_pause_stands_before_a_stage_and_no_stage_after_the_kiln_is_without_one() -> None:
+    assert sorted({pause for pauses in GATES.values() for pause in pauses}) == sorted(Pause)
+    assert set(GATES) == {str(s) for s in Stage if s not in {*OFTEN, Stage.LOADED}}
+    assert LAST_STAGE[Pause.QUENCH] == Stage.KNOCKED_OUT
 
 
 def test_a_required_point_that_is_open_holds_back_and_work_goes_on_at_the_first_open_one() -> None:

@@ -1,4 +1,4 @@
-"""The app on a copy of the demo's studio with its week planned by hand; ``client`` and the rest come from above."""
+"""The app on a copy of the demo's studio, its week planned by hand and its checklists let pass."""
 
 from __future__ import annotations
 
@@ -20,13 +20,13 @@ from webapp.store.week import load_week
 @pytest.fixture
 def settings(
     new_database: NewDatabase,
-    planned_demo: str,
+    checked_demo: str,
     demo_settings: Callable[[str], Settings],
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
 ) -> Settings:
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
-    return demo_settings(new_database(planned_demo))
+    return demo_settings(new_database(checked_demo))
 
 
 @pytest.fixture

@@ -105,9 +105,9 @@ def shop_lot(page: httpx.Response) -> str:
 
 
 def test_a_killed_server_has_kept_what_it_answered_and_counts_what_is_sent_again_once(
-    new_database: NewDatabase, planned_demo: str, long_slices: bool
+    new_database: NewDatabase, checked_demo: str, long_slices: bool
 ) -> None:
-    found = campaign(new_database(planned_demo), kills=3 if long_slices else 1)
+    found = campaign(new_database(checked_demo), kills=3 if long_slices else 1)
     assert found.entries > 3
     assert not found.lost
     assert not found.doubled
