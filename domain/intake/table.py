@@ -56,7 +56,12 @@ def read_table(data: bytes | str) -> Table:
     text, encoding = (data, "text") if isinstance(data, str) else _decoded(data)
     lines = _lines(text.replace("\x00", "").removeprefix("\ufeff"))
     delimiter, named = _delimiter(lines)
-    records = tuple(_records(lines, delimiter))
+    return table_of(tuple(_records(lines, delimiter)), encoding, delimiter, named)
+
+
+def table_of(records: tuple[Cells, ...], encoding: str, delimiter: str = ",", named: bool = False) -> Table:
+    """The table of these records; in it the row of the headings is found. ``named``: the first record names the
+    delimiter. Raises ``InvalidValue`` for more than ``MOST_ROWS`` rows."""
     if len(records) > MOST_ROWS:
         raise InvalidValue("list", f"the list has {len(records)} rows; bring in at most {MOST_ROWS} at a time")
     heading = heading_row(records[1:] if named else records)
@@ -64,7 +69,7 @@ def read_table(data: bytes | str) -> Table:
 
 
 _BINARY = {
-    b"PK\x03\x04": "a spreadsheet or zip file",
+    b"PK\x03\x04": "a zip file",
     b"\xd0\xcf\x11\xe0": "an old spreadsheet file",
     b"%PDF": "a PDF file",
     b"\x89PNG": "a picture",

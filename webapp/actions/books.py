@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import csv
-import io
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -12,7 +10,7 @@ from typing import Any
 from domain.books.accounts import Account, AccountKind
 from domain.books.trace import Step, Trace, back_from, forth_from
 from domain.errors import DomainError
-from domain.intake.table import safe_cell
+from domain.intake.table import Cells
 from domain.shop.lots import Lot
 from domain.units import Mass
 from webapp.store import books, nouns
@@ -77,9 +75,10 @@ def follow(session: Session, account: Account, *, back: bool) -> Followed:
     )
 
 
-def custody_csv(followed: Followed) -> str:
-    rows = [_custody_row(number, step, followed) for number, step in enumerate(followed.trace.steps, 1)]
-    return _csv(CUSTODY_FIELDS, rows)
+def custody_records(followed: Followed) -> Iterator[Cells]:
+    yield CUSTODY_FIELDS
+    for number, step in enumerate(followed.trace.steps, 1):
+        yield tuple(map(str, _custody_row(number, step, followed)))
 
 
 def custody_document(followed: Followed) -> dict[str, Any]:
@@ -114,8 +113,10 @@ def _custody_row(number: int, step: Step, followed: Followed) -> tuple[Any, ...]
     )
 
 
-def entries_csv(entries: Iterable[Entry]) -> str:
-    return _csv(ENTRY_FIELDS, (row for entry in entries for row in _entry_rows(entry)))
+def entry_records(entries: Iterable[Entry]) -> Iterator[Cells]:
+    yield ENTRY_FIELDS
+    for entry in entries:
+        yield from (tuple(map(str, row)) for row in _entry_rows(entry))
 
 
 def _entry_rows(entry: Entry) -> Iterable[tuple[Any, ...]]:
@@ -123,14 +124,6 @@ def _entry_rows(entry: Entry) -> Iterable[tuple[Any, ...]]:
     for posting in entry.postings:
         elements = " ".join(f"{element}={amount}" for element, amount in posting.content.elements.items())
         yield (*head, str(posting.account.kind), posting.account.ref, posting.content.mass.base, elements)
-
-
-def _csv(heads: tuple[str, ...], rows: Iterable[tuple[Any, ...]]) -> str:
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(heads)
-    writer.writerows([safe_cell(cell) if isinstance(cell, str) else cell for cell in row] for row in rows)
-    return out.getvalue()
 
 
 def _utc(at: datetime) -> str:

@@ -10,11 +10,12 @@ from domain.errors import InvalidValue
 from domain.intake.columns import FIELD_LABELS, UNUSED, Field, guess_columns, heading_key
 from domain.intake.questions import Question
 from domain.intake.rows import Intake, Row, State, Vocabulary, read_rows
-from domain.intake.table import read_table, written
+from domain.intake.table import Cells, read_table, table_of
 from domain.shop.alloy import Alloy
 from domain.shop.jobs import Job
 from domain.shop.lots import Lot
 from domain.shop.pattern import PatternMaterial
+from webapp.exchange.workbook import is_workbook, records_of
 from webapp.store import intake as store
 from webapp.store import nouns
 from webapp.store.engine import Session
@@ -41,10 +42,10 @@ class TakenIn:
 
 def begin(session: Session, name: str, data: bytes | str) -> str:
     """Keep what was pasted or uploaded as a draft; returns its id. Raises ``InvalidValue`` when it is
-    empty, too large, or no list of text."""
+    empty, too large, or neither a list of text nor a workbook."""
     if not data.strip():
         raise InvalidValue("text", "there is nothing in it; paste the rows of a list, or choose a file")
-    table = read_table(data)
+    table = table_of(records_of(data), "xlsx") if isinstance(data, bytes) and is_workbook(data) else read_table(data)
     headings = {word: said.answer for word, said in store.remembered(session, HEADING).items()}
     columns = {field.value: index for field, index in guess_columns(table.headings, headings).items()}
     return store.start(session, name, table, columns, store.remembered(session, ALLOY))
@@ -138,11 +139,11 @@ def take_in(session: Session, draft: Draft, today: date) -> TakenIn:
     return TakenIn(len(intake.jobs) - replaced, replaced, left)
 
 
-def leftover(draft: Draft, intake: Intake) -> str:
-    """The headings and the rows that still ask or err, as CSV text to work on elsewhere."""
+def leftover(draft: Draft, intake: Intake) -> tuple[Cells, ...]:
+    """The headings and the rows that still ask or err, to work on elsewhere."""
     rows = sorted(unfinished(intake), key=lambda row: row.number)
     headings = [draft.table.headings] if draft.table.heading is not None else []
-    return written([*headings, *(row.cells for row in rows)])
+    return (*headings, *(row.cells for row in rows))
 
 
 def unfinished(intake: Intake) -> tuple[Row, ...]:

@@ -15,6 +15,7 @@ from domain.units import Mass, Share
 from webapp.actions import books as actions
 from webapp.actions import melts
 from webapp.pages import Page, answer, see_other
+from webapp.routes.downloads import table_file
 from webapp.routes.edge import Db, Typed
 from webapp.store import books, reservations
 from webapp.store.engine import Session
@@ -109,11 +110,10 @@ def listing(request: Request, db: Db, of: str = "", before: int | None = None) -
     return answer(request, page)
 
 
-@router.get("/entries.csv")
-def export(db: Db) -> Response:
+@router.get("/entries.{form}")
+def export(db: Db, form: str) -> Response:
     with db.read() as session:
-        text = actions.entries_csv(reversed(books.entries(session, newest=None)))
-    return Response(text, media_type="text/csv", headers=_download("books.csv"))
+        return table_file(actions.entry_records(reversed(books.entries(session, newest=None))), "books", form)
 
 
 @router.get("/entries/{entry:int}/take-back")
@@ -167,8 +167,8 @@ def where(request: Request, db: Db, direction: str, kind: str, ref: str, form: s
         followed = actions.follow(session, asked, back=direction == "back")
         zone = load_rules(session).timezone
     name = f"custody-{direction}-{kind}"
-    if form == "csv":
-        return Response(actions.custody_csv(followed), media_type="text/csv", headers=_download(f"{name}.csv"))
+    if form in ("csv", "xlsx"):
+        return table_file(actions.custody_records(followed), name, form)
     if form == "json":
         return JSONResponse(actions.custody_document(followed), headers=_download(f"{name}.json"))
     return answer(request, _where_page(asked, followed, zone))

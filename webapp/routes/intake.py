@@ -18,6 +18,7 @@ from domain.errors import InvalidValue
 from webapp.actions import intake as actions
 from webapp.formats import local
 from webapp.pages import Page, answer, see_other
+from webapp.routes.downloads import table_file
 from webapp.routes.edge import Db, TheSettings, Typed
 from webapp.settings import Settings
 from webapp.store import intake as store
@@ -155,13 +156,12 @@ def ask_again(request: Request, db: Db, settings: TheSettings, draft: str, typed
     return see_other(f"/intake/{draft}", "The question is asked again.")
 
 
-@router.get("/{draft}/rest.csv")
-def rest(db: Db, settings: TheSettings, draft: str) -> Response:
+@router.get("/{draft}/rest.{form}")
+def rest(db: Db, settings: TheSettings, draft: str, form: str) -> Response:
     with db.read() as session:
         found = _draft(session, draft)
-        text = actions.leftover(found, actions.reading(session, found, _today(session, settings)))
-    headers = {"Content-Disposition": 'attachment; filename="rows-to-mend.csv"', "Cache-Control": "no-store"}
-    return Response("\ufeff" + text, media_type="text/csv; charset=utf-8", headers=headers)
+        records = actions.leftover(found, actions.reading(session, found, _today(session, settings)))
+    return table_file(records, "rows-to-mend", form)
 
 
 @router.get("/{draft}/rows/{number}")

@@ -12,6 +12,7 @@ from fastapi.responses import Response
 from domain.errors import InvalidValue
 from domain.shop.jobs import Job
 from domain.units import Mass
+from webapp.actions import intake
 from webapp.actions import jobs as actions
 from webapp.actions import models as model_actions
 from webapp.actions.jobs import JobLine, State
@@ -19,12 +20,14 @@ from webapp.actions.references import choices
 from webapp.exchange.documents import JobDocument
 from webapp.forms import OPENED, Choice, Form, form_of, meet, opened_text, typed_from
 from webapp.pages import Page, Part, answer, see_other, wants_part
+from webapp.routes.downloads import table_file
 from webapp.routes.edge import Db, TheSettings, Typed, version_in
 from webapp.store import models, nouns
 from webapp.store.engine import Session
 from webapp.store.models import StoredModel
 from webapp.store.nouns import Stored
 from webapp.store.week import load_rules
+from webapp.views.tables import job_records
 
 router = APIRouter(prefix="/jobs")
 
@@ -104,6 +107,14 @@ def listing(request: Request, db: Db, settings: TheSettings, alloy: str = "", st
         return answer(request, JobList(lines=lines, of=len(every)))
     page = JobsPage(title="Jobs", lines=lines, of=len(every), alloys=alloys, alloy=alloy, state=state, sort=sort, archived=archived)
     return answer(request, page)
+
+
+@router.get("/list.{form}")
+def as_file(db: Db, form: str) -> Response:
+    with db.read() as session:
+        jobs = nouns.all_of(session, Job)
+        names = intake.names(session)
+    return table_file(job_records(sorted(jobs, key=lambda job: (job.due, job.id)), names), "jobs", form)
 
 
 @router.get("/new")

@@ -11,13 +11,13 @@ from fastapi import APIRouter, Request, UploadFile
 from fastapi.responses import HTMLResponse, Response
 
 from domain.errors import InvalidValue
-from domain.intake.table import written
 from domain.shop.lots import Metal
 from domain.units import Money, total
 from webapp.actions import orders as actions
 from webapp.actions.orders import PER, OnItsWay
 from webapp.actions.planning import load_desk
 from webapp.pages import Page, answer, see_other
+from webapp.routes.downloads import table_file
 from webapp.routes.edge import Db, TheSettings, Typed
 from webapp.settings import Settings
 from webapp.store import nouns
@@ -151,14 +151,12 @@ def draft(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
     return answer(request, page)
 
 
-@router.get("/order.csv")
-def order_list(db: Db, settings: TheSettings) -> Response:
+@router.get("/order.{form}")
+def order_list(db: Db, settings: TheSettings, form: str) -> Response:
     with db.read() as session:
         desk = load_desk(session, settings)
     lines = view.order_lines(desk.problem, desk.open_plan, desk.now.date())
-    text = written(view.order_records(lines, desk.problem.rules.currency))
-    headers = {"Content-Disposition": 'attachment; filename="metal-order.csv"', "Cache-Control": "no-store"}
-    return Response(text, media_type="text/csv; charset=utf-8", headers=headers)
+    return table_file(view.order_records(lines, desk.problem.rules.currency), "metal-order", form)
 
 
 def _prices(

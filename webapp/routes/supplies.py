@@ -11,12 +11,12 @@ from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, Response
 
 from domain.errors import InvalidValue
-from domain.intake.table import written
 from domain.stock.consumed import OTHER, POWDER, Key
 from domain.units import Money, total
 from webapp.actions import supplies as actions
 from webapp.actions.planning import Desk, load_desk
 from webapp.pages import Page, answer, see_other
+from webapp.routes.downloads import table_file
 from webapp.routes.edge import Db, TheSettings, Typed
 from webapp.settings import Settings
 from webapp.store.engine import Database, Session
@@ -150,11 +150,9 @@ def draft(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
     return answer(request, page)
 
 
-@router.get("/list.csv")
-def listed(db: Db, settings: TheSettings) -> Response:
+@router.get("/list.{form}")
+def listed(db: Db, settings: TheSettings, form: str) -> Response:
     with db.read() as session:
         desk = load_desk(session, settings)
         lines = lines_of(session, desk)
-    text = written(supply_records(lines, desk.problem.rules.currency))
-    headers = {"Content-Disposition": 'attachment; filename="consumables.csv"', "Cache-Control": "no-store"}
-    return Response(text, media_type="text/csv; charset=utf-8", headers=headers)
+    return table_file(supply_records(lines, desk.problem.rules.currency), "consumables", form)

@@ -16,12 +16,14 @@ from webapp.actions import hand_made, planning
 from webapp.actions.hand_made import HandMade
 from webapp.actions.planning import LONGEST, SHOP, SHORTEST, USUAL, Desk
 from webapp.pages import Page, Part, answer, see_other, wants_part
+from webapp.routes.downloads import table_file
 from webapp.routes.edge import Db, TheSettings, Typed
 from webapp.solving.runner import Runner, SolveState
 from webapp.store.plans import current_plan
 from webapp.views import week as view
 from webapp.views.axis import Axis, week_axis
 from webapp.views.metal import OrderLine, order_lines
+from webapp.views.tables import flask_records
 from webapp.views.tree import FloorDrawing, floor_drawing
 from webapp.views.week import FlaskDay, LateJob, LeftOutJob, LevelLine, LoadLine
 
@@ -117,6 +119,14 @@ def week(request: Request, db: Db, settings: TheSettings, runner: TheRunner) -> 
     with db.read() as session:
         desk = planning.load_desk(session, settings)
     return answer(request, _page(desk, runner.state(SHOP)))
+
+
+@router.get("/week/flasks.{form}")
+def flasks_as_file(db: Db, settings: TheSettings, form: str) -> Response:
+    with db.read() as session:
+        desk = planning.load_desk(session, settings)
+    days = view.flask_days(desk.problem, desk.open_plan, desk.pins, desk.stages)
+    return table_file(flask_records(days), "flasks", form)
 
 
 @router.get("/week/solve")
