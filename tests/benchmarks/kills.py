@@ -30,11 +30,15 @@ from sqlalchemy import select
 from domain.planning.manager import plan_by_hand
 from domain.week.build import problem_of
 from webapp.demo import seed_demo
+from webapp.settings import Settings
 from webapp.store import plans
 from webapp.store.engine import Database
 from webapp.store.migrations import migrate
 from webapp.store.tables import METADATA
 from webapp.store.week import load_week, save_plan
+
+sys.path.append(str(Path(__file__).parents[1] / "support"))
+from checked import let_all_pass
 
 NOW = datetime(2026, 3, 2, 7, 0)
 TABLETS = 4
@@ -76,6 +80,7 @@ def prepare(url: str) -> None:
     with db.write() as session:
         plan = plan_by_hand(problem_of(load_week(session, NOW)))
         save_plan(session, changed(plan, charges=(), orders=()), NOW)
+    let_all_pass(db, Settings(database_url=url, fixed_now=NOW))
     db.close()
 
 
