@@ -215,9 +215,9 @@ async def test_a_shop_that_changed_after_the_plan_is_told_by_rule(client: httpx.
 
 
 async def test_flasks_behind_the_plan_are_named(
-    new_database: NewDatabase, planned_demo: str, demo_settings: Callable[[str], Settings]
+    new_database: NewDatabase, checked_demo: str, demo_settings: Callable[[str], Settings]
 ) -> None:
-    settings = demo_settings(new_database(planned_demo))
+    settings = demo_settings(new_database(checked_demo))
     db = Database(settings.database_url)
     plan = stored(db)
     first = min(plan.plan.flasks, key=lambda f: f.invest_start)
@@ -227,7 +227,8 @@ async def test_flasks_behind_the_plan_are_named(
     transport = httpx.ASGITransport(app=app)
     async with httpx.AsyncClient(transport=transport, base_url=ORIGIN, headers={"Origin": ORIGIN}) as client:
         assert f"{first.id} should have been invested by now" in words((await client.get("/week")).text)
-        await client.post(f"/flask/{first.id}/stage", data={"stage": "invested"})
+        marked = await client.post(f"/flask/{first.id}/stage", data={"stage": "invested"})
+        assert marked.status_code == 303, marked.text
         assert "should have been invested by now" not in words((await client.get("/week")).text)
     app.state.db.close()
 
