@@ -204,7 +204,7 @@ async def test_without_sign_in_this_machine_acts_as_the_owner_and_says_so(settin
     async with browser(app) as client:
         page = await client.get("/people")
         assert page.status_code == 200
-        assert "This machine only, as the owner" in page.text
+        assert "Owner, this machine only" in page.text
     app.state.db.close()
 
 
