@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from domain.books.accounts import POT, Account, AccountKind
@@ -25,10 +25,13 @@ from webapp.settings import Settings
 from webapp.store import books, charges, flasks, nouns, reservations, stock
 from webapp.store.engine import Database, Session
 from webapp.store.losses import losses
+from webapp.store.memory import recalled, remember
 from webapp.store.stock import Happening
 
 LOOKED_BACK = timedelta(days=365)
 """how far the losses are charted"""
+LOSSES = "losses of a year"
+"""under which name they are remembered"""
 
 
 def metal_of(desk: Desk) -> MetalWeek:
@@ -37,9 +40,15 @@ def metal_of(desk: Desk) -> MetalWeek:
 
 
 def past_losses(session: Session, desk: Desk) -> tuple[FlaskLoss, ...]:
-    """Of a year, in the order of casting."""
+    """Of a year of whole days, in the order of casting; read once while the data stay."""
     zone = desk.problem.clock.timezone
-    return losses(session, (desk.now - LOOKED_BACK).replace(tzinfo=ZoneInfo(zone)), zone)
+    since = datetime.combine(desk.now.date() - LOOKED_BACK, time(), ZoneInfo(zone))
+    known: tuple[datetime, tuple[FlaskLoss, ...]] | None = recalled(session, LOSSES)
+    if known is not None and known[0] == since:
+        return known[1]
+    found = losses(session, since, zone)
+    remember(session, LOSSES, (since, found))
+    return found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
