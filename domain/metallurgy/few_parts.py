@@ -24,7 +24,7 @@ def with_few_parts(asked: Asked, offers: Sequence[Offer], blend: Sequence[Fracti
     """``blend`` again, without what hardly saves anything.
 
     First two fresh metals are tried in place of three or more: the dearest with each other one. Then
-    parts are left out one by one, least mass first. Neither the cost of what is ordered nor the cost
+    crumbs are left out together and what may go one by one, least mass first. Neither the cost of what is ordered nor the cost
     in all rises by more than ``WORTH``; recycled metal is kept, but for crumbs.
     """
     program = blend_program(asked, offers)
@@ -35,6 +35,9 @@ def with_few_parts(asked: Asked, offers: Sequence[Offer], blend: Sequence[Fracti
         kept = {i for i in _used(blend) if offers[i].recycled} | {dearest}
         few.try_each(kept | {i} for i, offer in enumerate(offers) if not offer.recycled)
     dropped: set[int] = set()
+    crumbs = {i for i in _used(few.best) if offers[i].recycled and few.best[i] < CRUMB * asked.steps}
+    if few.try_each([set(_used(few.best)) - crumbs, set(range(len(offers))) - crumbs]):
+        dropped = crumbs
     droppable = [i for i in _used(few.best) if not offers[i].recycled or few.best[i] < CRUMB * asked.steps]
     for i in sorted(droppable, key=lambda i: few.best[i]):
         if few.try_each([set(_used(few.best)) - {i}, set(range(len(offers))) - dropped - {i}]):
