@@ -151,12 +151,13 @@ def _record(lines: list[str], delimiter: str) -> tuple[list[str], int]:
         return lines[0].split(delimiter), 1
 
 
+_NUMBER = re.compile(r"-\d+(\.\d+)?")
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def safe_cell(text: str) -> str:
-    """A cell for an exported list: what a spreadsheet would run as a formula is marked as text."""
-    return f"'{text}" if text.startswith(_FORMULA_STARTS) else text
+    """A cell for an exported list: what a spreadsheet would run as a formula is marked as text. A number is none."""
+    return f"'{text}" if text.startswith(_FORMULA_STARTS) and not _NUMBER.fullmatch(text) else text
 
 
 def _unmarked(cell: str) -> str:
