@@ -37,6 +37,7 @@ from webapp.routes import (
     bench,
     board,
     books,
+    calendar,
     checks,
     copies,
     exchange,
@@ -76,6 +77,9 @@ from webapp.store.upgrading import bring_up_to_date
 ROUTERS = (
     (home.router, OPEN_DOOR),
     (week.router, READ_DOOR),
+    (calendar.file, READ_DOOR),
+    (calendar.router, DESK_DOOR),
+    (calendar.feed, OPEN_DOOR),
     (what_if.router, DESK_DOOR),
     (flask.router, FLOOR_DOOR),
     (flask.pinning, READ_DOOR),

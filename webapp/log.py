@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import logging
+import re
 import sys
 import time
 import uuid
@@ -19,6 +20,10 @@ log = logging.getLogger("castweek")
 OURS = ("castweek", "webapp", "domain")
 SERVERS = "uvicorn"
 """The web server's own; what it says below a warning, the lines of our own say already."""
+
+
+_KEY_IN_PATH = re.compile(r"^(/calendar/)[^/]{20,}")
+"""The address of a calendar feed is the key to it."""
 
 
 class JsonLines(logging.Formatter):
@@ -72,10 +77,15 @@ class RequestLog:
         try:
             await self.app(scope, receive, watch)
         except Exception:
-            log.exception("request failed", extra={"facts": {"request": request_id, "path": scope["path"]}})
+            log.exception("request failed", extra={"facts": {"request": request_id, "path": _shown(scope["path"])}})
             if status:
                 raise
             await self.error_page(Request(scope), request_id)(scope, receive, watch)
         took = round((time.perf_counter() - started) * 1000, 1)
-        facts = {"request": request_id, "method": scope["method"], "path": scope["path"], "status": status, "ms": took}
+        facts = {"request": request_id, "method": scope["method"], "path": _shown(scope["path"]), "status": status, "ms": took}
         log.info("request", extra={"facts": facts})
+
+
+def _shown(path: str) -> str:
+    """A path without a key that stands in it."""
+    return _KEY_IN_PATH.sub(r"\1…", path)

@@ -19,6 +19,7 @@ PAGES = {
     "the best other places": "/flask/F1/places?job=J103&pieces=1",
     "the best other slots": "/flask/F1/slots",
     "what if": "/what-if",
+    "calendar": "/calendar",
     "today": "/today",
     "a casting day": "/today?day=2026-03-03",
     "a day without work": "/today?day=2026-03-01",

@@ -19,6 +19,7 @@ __all__ = [
     "PlanStatus",
     "StoredPlan",
     "current_plan",
+    "first_made",
     "moved",
     "plan_version",
     "plan_versions",
@@ -43,6 +44,11 @@ def current_plan(session: Session) -> StoredPlan | None:
     query = select(PlanVersion).where(PlanVersion.status == PlanStatus.CURRENT).order_by(col(PlanVersion.id).desc())
     row = session.exec(query).first()
     return None if row is None else _stored(row)
+
+
+def first_made(session: Session) -> datetime | None:
+    """When the shop's very first plan was made (UTC), whatever became of it."""
+    return session.exec(select(PlanVersion.made_at).order_by(col(PlanVersion.id)).limit(1)).first()
 
 
 def plan_version(session: Session, version: int) -> StoredPlan | None:

@@ -4,6 +4,7 @@ from webapp.store.tables.accounts import AccountRow, SignInRow, TabletRow, Wrong
 from webapp.store.tables.answers import KeptAnswer
 from webapp.store.tables.base import METADATA, Entity, Kept, Table
 from webapp.store.tables.books import LedgerBalance, LedgerEntry, LedgerPosting, LedgerReservation
+from webapp.store.tables.calendar import CalendarFeedRow
 from webapp.store.tables.care import CopyRuleRow
 from webapp.store.tables.charges import ChargeBefore, TreeWeighing
 from webapp.store.tables.checklists import ChecklistPointRow
@@ -32,6 +33,7 @@ __all__ = [
     "METADATA",
     "AccountRow",
     "AlloyRow",
+    "CalendarFeedRow",
     "ChargeBefore",
     "ChecklistOverride",
     "ChecklistPointRow",
