@@ -67,7 +67,7 @@ def test_any_text_is_a_table_of_as_many_rows(data: str | bytes) -> None:
         assert len(table.records) == len(lines.removesuffix("\n").split("\n")) * bool(lines)
 
 
-@pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@x", "\tx"])
+@pytest.mark.parametrize("text", ["=1+1", "+1", "-1+2", "@x", "\tx"])
 def test_formulas_are_exported_as_text(text: str) -> None:
     assert safe_cell(text) == "'" + text
     assert safe_cell("ring") == "ring"
@@ -125,3 +125,18 @@ def test_a_remembered_mapping_goes_first() -> None:
     assert guess_columns(headings) == {Field.PATTERN_MASS: 0, Field.JOB: 2}
     remembered = {"wt": "", "metal wt": "pattern_mass"}
     assert guess_columns(headings, remembered) == {Field.PATTERN_MASS: 1, Field.JOB: 2}
+
+
+@pytest.mark.parametrize("word", ["Name", "NAME", "Nom", "Nome", "Naam"])
+def test_a_bare_name_is_the_item_where_no_other_column_is(word: str) -> None:
+    table = read_table(f"Week 12\n\n{word};Qty\nband;2\n")
+    assert table.heading == 3
+    assert guess_columns(table.records[2]) == {Field.ITEM: 0, Field.QUANTITY: 1}
+    assert guess_columns([word, "Item", "Qty"]) == {Field.ITEM: 1, Field.QUANTITY: 2}
+    assert Field.ITEM not in guess_columns([word, "Qty"], {word.lower(): ""})
+
+
+@pytest.mark.parametrize("heading", ["Customer name", "client name", "Kundenname", "Nom du client", "Nome cliente", "Klantnaam"])
+def test_the_name_of_a_customer_is_the_customer(heading: str) -> None:
+    assert guess_columns([heading, "Name", "Qty"]) == {Field.CUSTOMER: 0, Field.ITEM: 1, Field.QUANTITY: 2}
+    assert Field.ITEM not in guess_columns([heading, "Qty"])
