@@ -28,7 +28,6 @@ from webapp.store.week import save_plan
 ORIGIN = "http://localhost:8765"
 FILE = "/week/castweek.ics"
 MADE = datetime(2026, 3, 1, 12, tzinfo=UTC)
-READER = "vobject, another reader of iCalendar"
 
 
 @pytest.fixture
@@ -79,7 +78,7 @@ def entry(desk: Desk, plan: Plan, key: str) -> Entry:
     return next(entry for entry in entries_of(desk.problem, plan) if entry.key == key)
 
 
-@pytest.mark.outside(READER)
+@pytest.mark.outside("vobject, another reader of iCalendar")
 async def test_all_work_of_the_week_is_there_at_its_time(studio: httpx.AsyncClient, desk: Desk) -> None:
     answer = await studio.get(FILE)
     assert answer.headers["content-type"] == "text/calendar; charset=utf-8"
@@ -147,7 +146,7 @@ def test_both_hours_of_the_night_that_has_one_twice_can_be_told_apart(desk: Desk
     assert read.dtend.value == datetime(2026, 11, 1, 6, 30, tzinfo=UTC)  # half past one again
 
 
-@pytest.mark.outside(READER)
+@pytest.mark.outside("vobject, another reader of iCalendar")
 @pytest.mark.parametrize("name", ["Bronze; red, 90\\10", "two\nlines", "Ø 100 × 150 – " + "é" * 90, "\\n is no new line", "a\x07b"])
 def test_whatever_a_name_holds_is_read_as_it_was_written(name: str) -> None:
     read = one(Entry(key="k", kind="Casting", start=MADE, end=MADE, summary=name, description=name))
@@ -167,7 +166,7 @@ async def test_nothing_is_in_it_that_hurts_whom_it_is_about(studio: httpx.AsyncC
     assert not re.search(r"\d\s*(g|kg|oz|dwt)\b", text)
 
 
-@pytest.mark.outside(READER)
+@pytest.mark.outside("vobject, another reader of iCalendar")
 async def test_the_same_work_keeps_its_id_in_a_later_plan(studio: httpx.AsyncClient, planned: FastAPI, desk: Desk) -> None:
     before = events((await studio.get(FILE)).content)
     assert desk.plan is not None
@@ -179,7 +178,7 @@ async def test_the_same_work_keeps_its_id_in_a_later_plan(studio: httpx.AsyncCli
     assert later > desk.version
 
 
-@pytest.mark.outside(READER)
+@pytest.mark.outside("vobject, another reader of iCalendar")
 async def test_a_calendar_without_a_plan_says_so(client: httpx.AsyncClient) -> None:
     (event,) = vobject.readOne((await client.get(FILE)).text).vevent_list
     assert event.summary.value == "No flask is planned yet"
