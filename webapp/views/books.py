@@ -54,11 +54,12 @@ class MovementLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EntryLine:
-    """``out`` and ``into``: accounts with what left them and what came in. ``reverses`` and
-    ``taken_back_by``: numbers of entries."""
+    """``who`` made it, empty where nobody was signed in. ``out`` and ``into``: accounts with what left them and what
+    came in. ``reverses`` and ``taken_back_by``: numbers of entries."""
 
     entry: int
     at: datetime
+    who: str
     what: str
     flask: str
     note: str
@@ -139,6 +140,7 @@ def entry_lines(entries: Iterable[Entry], timezone: str) -> tuple[EntryLine, ...
         EntryLine(
             entry=entry.id,
             at=local(entry.at, timezone),
+            who=entry.who,
             what=str(entry.kind),
             flask=entry.flask or "",
             note=entry.note,

@@ -128,6 +128,16 @@ async def test_the_chain_of_custody_leads_from_a_piece_to_its_lots_and_back(
     assert f"job {job}" in (await client.get(f"/books/where/forth/lot/{lot}")).text
 
 
+async def test_entries_say_who_made_them_where_somebody_was_signed_in(client: httpx.AsyncClient, db: Database) -> None:
+    with db.write() as session:
+        told = books.entries(session, newest=1)[0]
+        assert not told.who
+        back = books.take_back(session, told.id, "typed twice", who="Ida <Keeper>")
+    page = (await client.get("/books")).text
+    assert f"entry {back.entry}, by Ida &lt;Keeper&gt;</small>" in page
+    assert f"entry {told.id}</small>" in page
+
+
 async def test_the_books_and_every_kind_of_account_can_be_read_and_taken_away(client: httpx.AsyncClient, db: Database) -> None:
     page = (await client.get("/books")).text
     assert "in lots on the shelf" in page
