@@ -108,7 +108,8 @@ def _without_filler(text: str) -> str:
 
 def known_headings(cells: Sequence[str]) -> int:
     """How many different fields the cells name."""
-    return len({field for field, _ in map(field_of, cells) if field is not None})
+    fields = {Field.ITEM if _may_be_item(cell) else field_of(cell)[0] for cell in cells}
+    return len(fields - {None})
 
 
 def best_known(records: Sequence[Sequence[str]]) -> int:
@@ -139,7 +140,19 @@ def guess_columns(headings: Sequence[str], remembered: Mapping[str, str] | None 
         if field is not None and fit > found.get(field, (-1, 0))[1]:
             found[field] = (index, fit)
     columns = {field: index for field, (index, _) in found.items()}
-    return _with_colour(headings, _with_either(headings, columns))
+    return _with_colour(headings, _with_either(headings, _with_name(headings, said, columns)))
+
+
+def _may_be_item(heading: str) -> bool:
+    return heading_key(heading) in words("name_headings")
+
+
+def _with_name(headings: Sequence[str], said: Mapping[str, str], columns: dict[Field, int]) -> dict[Field, int]:
+    """A bare “name” is the item's where no other column is."""
+    index = next((n for n, h in enumerate(headings) if _may_be_item(h) and heading_key(h) not in said), None)
+    if index is not None:
+        columns.setdefault(Field.ITEM, index)
+    return columns
 
 
 def _with_colour(headings: Sequence[str], columns: dict[Field, int]) -> dict[Field, int]:
