@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import secrets
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import ClassVar
@@ -19,6 +18,7 @@ from webapp.actions.planning import load_desk
 from webapp.pages import Page, answer, see_other
 from webapp.routes.downloads import table_file
 from webapp.routes.edge import Db, TheSettings, Typed
+from webapp.routes.ordering import DraftPage, OrderingPage, Refused, draft_of, ordering
 from webapp.settings import Settings
 from webapp.store import nouns
 from webapp.store.engine import Database
@@ -26,7 +26,6 @@ from webapp.store.metal_orders import MetalOrdered
 from webapp.store.week import load_rules
 from webapp.views import metal as view
 from webapp.views.metal import OrderLine, PriceRow, price_row
-from webapp.views.prints import SheetHead
 
 router = APIRouter()
 LARGEST = 500_000
@@ -34,36 +33,23 @@ LARGEST = 500_000
 
 
 @dataclass(frozen=True, kw_only=True)
-class OrdersPage(Page):
-    """``wrong``: the metal or lot whose form was not right; ``errors`` and ``typed`` are that form's. ``closed``:
-    orders that arrived or were cancelled, with the metal's name, in local time."""
+class OrdersPage(OrderingPage):
+    """``wrong``: a metal or a lot. ``closed``: orders that arrived or were cancelled, with the metal's name, in local
+    time."""
 
     template: ClassVar[str] = "metal/orders.html"
-    here: ClassVar[str] = "metal"
 
     part: str = "order"
-    planned: bool
-    currency: str
     lines: tuple[OrderLine, ...]
-    cost: Money
     coming: tuple[OnItsWay, ...]
     closed: tuple[tuple[MetalOrdered, str], ...]
-    today: str
-    key: str
-    wrong: str = ""
-    errors: Mapping[str, str] = field(default_factory=dict)
-    typed: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, kw_only=True)
-class OrderDraftPage(Page):
+class OrderDraftPage(DraftPage):
     template: ClassVar[str] = "prints/order.html"
-    here: ClassVar[str] = "metal"
 
-    head: SheetHead
-    currency: str
     lines: tuple[OrderLine, ...]
-    cost: Money
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,32 +67,18 @@ class PricesPage(Page):
     taken: int | None = None
 
 
-def _orders(
-    request: Request,
-    db: Database,
-    settings: Settings,
-    wrong: str = "",
-    error: InvalidValue | None = None,
-    typed: Mapping[str, str] = {},
-) -> HTMLResponse:
+def _orders(request: Request, db: Database, settings: Settings, refused: Refused | None = None) -> HTMLResponse:
     with db.read() as session:
         desk, coming, closed = load_desk(session, settings), actions.on_the_way(session), actions.closed_orders(session)
     lines, zone = view.order_lines(desk.problem, desk.open_plan, desk.now.date()), desk.problem.clock.timezone
     page = OrdersPage(
         title="Metal to order",
-        planned=desk.stored is not None,
-        currency=desk.problem.rules.currency,
+        **ordering(desk, total(Money, (line.cost for line in lines)), refused),
         lines=lines,
-        cost=total(Money, (line.cost for line in lines)),
         coming=tuple(replace(one, order=view.local_order(one.order, zone) if one.order else None) for one in coming),
         closed=tuple((view.local_order(one, zone), name) for one, name in closed),
-        today=desk.now.date().isoformat(),
-        key=secrets.token_urlsafe(12),
-        wrong=wrong,
-        errors={error.field: str(error)} if error else {},
-        typed=typed,
     )
-    return answer(request, page, 422 if error else 200)
+    return answer(request, page, 422 if refused else 200)
 
 
 @router.get("/order")
@@ -119,7 +91,7 @@ def ordered(request: Request, db: Db, settings: TheSettings, metal: str, typed: 
     try:
         return see_other("/metal/order", actions.order(db, settings, metal, typed))
     except InvalidValue as error:
-        return _orders(request, db, settings, metal, error, typed)
+        return _orders(request, db, settings, Refused(metal, error, typed))
 
 
 @router.post("/order/{lot}/arrived")
@@ -127,7 +99,7 @@ def arrived(request: Request, db: Db, settings: TheSettings, lot: str, typed: Ty
     try:
         return see_other("/metal/order", actions.arrived(db, settings, lot, typed))
     except InvalidValue as error:
-        return _orders(request, db, settings, lot, error, typed)
+        return _orders(request, db, settings, Refused(lot, error, typed))
 
 
 @router.post("/order/{lot}/cancel")
@@ -143,10 +115,8 @@ def draft(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
     lines = view.order_lines(desk.problem, desk.open_plan, desk.now.date())
     page = OrderDraftPage(
         title="Order draft",
-        head=SheetHead(about="Metal", day=desk.now.date(), version=desk.version, printed=desk.now),
-        currency=desk.problem.rules.currency,
+        **draft_of(desk, "Metal", total(Money, (line.cost for line in lines))),
         lines=lines,
-        cost=total(Money, (line.cost for line in lines)),
     )
     return answer(request, page)
 

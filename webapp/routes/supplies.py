@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import secrets
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import ClassVar
 
 from fastapi import APIRouter, HTTPException, Request
@@ -15,12 +13,12 @@ from domain.stock.consumed import OTHER, POWDER, Key
 from domain.units import Money, total
 from webapp.actions import supplies as actions
 from webapp.actions.planning import Desk, load_desk
-from webapp.pages import Page, answer, see_other
+from webapp.pages import answer, see_other
 from webapp.routes.downloads import table_file
 from webapp.routes.edge import Db, TheSettings, Typed
+from webapp.routes.ordering import DraftPage, OrderingPage, Refused, draft_of, ordering
 from webapp.settings import Settings
 from webapp.store.engine import Database, Session
-from webapp.views.prints import SheetHead
 from webapp.views.supplies import SupplyLine, supply_lines, supply_records
 
 router = APIRouter(prefix="/consumables")
@@ -36,57 +34,35 @@ class ComingLine:
 
 
 @dataclass(frozen=True, kw_only=True)
-class SuppliesPage(Page):
-    """``wrong``: whose form was not right (kind/ref of a thing, or the number of a delivery)."""
+class SuppliesPage(OrderingPage):
+    """``wrong``: kind/ref of a thing, or the number of a delivery."""
 
     template: ClassVar[str] = "metal/consumables.html"
-    here: ClassVar[str] = "metal"
 
     part: str = "consumables"
-    planned: bool
-    currency: str
     lines: tuple[SupplyLine, ...]
-    cost: Money
     coming: tuple[ComingLine, ...]
-    today: str
-    key: str
-    wrong: str = ""
-    errors: Mapping[str, str] = field(default_factory=dict)
-    typed: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, kw_only=True)
-class SupplyDraftPage(Page):
+class SupplyDraftPage(DraftPage):
     template: ClassVar[str] = "prints/consumables.html"
-    here: ClassVar[str] = "metal"
 
-    head: SheetHead
-    currency: str
     lines: tuple[SupplyLine, ...]
-    cost: Money
 
 
 def lines_of(session: Session, desk: Desk) -> tuple[SupplyLine, ...]:
     return supply_lines(actions.positions(session, desk), desk.open_plan, desk.now.date())
 
 
-def _page(
-    request: Request,
-    db: Database,
-    settings: Settings,
-    wrong: str = "",
-    error: InvalidValue | None = None,
-    typed: Mapping[str, str] = {},
-) -> HTMLResponse:
+def _page(request: Request, db: Database, settings: Settings, refused: Refused | None = None) -> HTMLResponse:
     with db.read() as session:
         desk = load_desk(session, settings)
         lines, coming = lines_of(session, desk), actions.coming(session, desk)
     page = SuppliesPage(
         title="Powder and consumables",
-        planned=desk.stored is not None,
-        currency=desk.problem.rules.currency,
+        **ordering(desk, total(Money, (line.cost for line in lines)), refused),
         lines=lines,
-        cost=total(Money, (line.cost for line in lines)),
         coming=tuple(
             ComingLine(
                 number=one.id,
@@ -97,13 +73,8 @@ def _page(
             )
             for one, shelf in coming
         ),
-        today=desk.now.date().isoformat(),
-        key=secrets.token_urlsafe(12),
-        wrong=wrong,
-        errors={error.field: str(error)} if error else {},
-        typed=typed,
     )
-    return answer(request, page, 422 if error else 200)
+    return answer(request, page, 422 if refused else 200)
 
 
 @router.get("")
@@ -118,7 +89,7 @@ def ordered(request: Request, db: Db, settings: TheSettings, kind: str, ref: str
     try:
         return see_other("/metal/consumables", actions.order(db, settings, Key(kind, ref), typed))
     except InvalidValue as error:
-        return _page(request, db, settings, f"{kind}/{ref}", error, typed)
+        return _page(request, db, settings, Refused(f"{kind}/{ref}", error, typed))
 
 
 @router.post("/deliveries/{number:int}/arrived")
@@ -126,7 +97,7 @@ def arrived(request: Request, db: Db, settings: TheSettings, number: int, typed:
     try:
         return see_other("/metal/consumables", actions.arrived(db, settings, number, typed))
     except InvalidValue as error:
-        return _page(request, db, settings, str(number), error, typed)
+        return _page(request, db, settings, Refused(str(number), error, typed))
 
 
 @router.post("/deliveries/{number:int}/take-back")
@@ -142,10 +113,8 @@ def draft(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
         lines = tuple(line for line in lines_of(session, desk) if line.position.order.base)
     page = SupplyDraftPage(
         title="Order draft, powder and consumables",
-        head=SheetHead(about="Consumables", day=desk.now.date(), version=desk.version, printed=desk.now),
-        currency=desk.problem.rules.currency,
+        **draft_of(desk, "Consumables", total(Money, (line.cost for line in lines))),
         lines=lines,
-        cost=total(Money, (line.cost for line in lines)),
     )
     return answer(request, page)
 
