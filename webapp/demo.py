@@ -135,7 +135,7 @@ def _shop(data: Row, today: date) -> Shop:
         sizes=tuple(_sizes(data["sizes"])),
         investments=starting_investments(),
         programs=starting_programs(),
-        kilns=starting_kilns(),
+        kilns=tuple(replace(kiln, unattended=True) for kiln in starting_kilns()),
         machines=tuple(_machines(data["machines"])),
         people=tuple(_person(row) for row in data["people"]),
         closures=tuple(_closures(data["closure"], today)),

@@ -41,7 +41,7 @@ STEPS = (
         slug="kilns",
         title="Kilns",
         about="Measure the floor that flasks can stand on. A kiln may run unattended only where the fire code, the landlord "
-        "and the insurer allow it.",
+        "and the insurer allow it; until that is ticked, a burnout has a place only while somebody is there.",
         fields=("name", "width", "depth", "height", "top_temperature", "in_service", "unattended"),
     ),
     Step(

@@ -192,7 +192,7 @@ def _kilns(kind: Kind) -> Iterator[Kiln]:
     like = next(k for k in starting_kilns() if k.id == "floor-kiln")
     for n in range(1, kind.kilns + 1):
         side = Length.mm(kind.floor)
-        yield replace(like, id=f"kiln-{n}", name=f"Kiln {n}", width=side, depth=side)
+        yield replace(like, id=f"kiln-{n}", name=f"Kiln {n}", width=side, depth=side, unattended=True)
 
 
 def _machines(sizes: Sequence[FlaskSize], count: int) -> Iterator[CastingMachine]:

@@ -272,7 +272,7 @@ def bare_weeks() -> dict[str, Asked]:
         sizes=starting_sizes(),
         investments=starting_investments(),
         programs=starting_programs(),
-        kilns=starting_kilns(),
+        kilns=tuple(replace(k, unattended=True) for k in starting_kilns()),
         machines=starting_machines(),
         people=tuple(
             Person(id=p, name=p, casts=True, shifts=tuple(Shift(day=d, opens=480, closes=1020) for d in tuple(Weekday)[:5]))

@@ -36,7 +36,7 @@ async def test_what_was_typed_stays_and_what_was_left_alone_shows_theirs(client:
         kiln = nouns.all_stored(session, Kiln)[0]
     texts, address = typed_from(BY_SLUG["kilns"].document, kiln.value), f"/shop/kilns/{kiln.key}"
     page = (await client.get(address)).text
-    first = {**texts, **opened(page), "name": "Old kiln", "gap": "20 mm", "unattended": ""}
+    first = {**texts, **opened(page), "name": "Old kiln", "gap": "20 mm", "unattended": "on"}
     second = {**texts, **opened(page), "name": "Kiln by the door", "cost": "7"}
     assert (await client.post(address, data=first)).status_code == 303
     answer = await client.post(address, data=second)
@@ -44,16 +44,16 @@ async def test_what_was_typed_stays_and_what_was_left_alone_shows_theirs(client:
     told = met(answer.text)
     assert told["Name"] == (texts["name"], "Old kiln", "Kiln by the door", "yours")
     assert told["Gap"] == (texts["gap"], "20 mm", "20 mm", "theirs")
-    assert told["May run unattended"] == ("yes", "no", "no", "theirs")
+    assert told["May run unattended"] == ("no", "yes", "yes", "theirs")
     assert set(told) == {"Name", "Gap", "May run unattended"}
     assert 'value="Kiln by the door"' in answer.text
     assert 'name="gap" value="20 mm"' in answer.text.replace('id="gap" ', "").replace(' aria-describedby="gap-hint"', "")
-    again = {**second, **opened(answer.text), "gap": "20 mm", "unattended": ""}
+    again = {**second, **opened(answer.text), "gap": "20 mm", "unattended": "on"}
     assert (await client.post(address, data=again)).status_code == 303
     with db.read() as session:
         saved = nouns.find(session, Kiln, kiln.key)
     assert saved is not None
-    assert (saved.name, str(saved.gap.decimal("mm", 0)), saved.cost, saved.unattended) == ("Kiln by the door", "20", 7, False)
+    assert (saved.name, str(saved.gap.decimal("mm", 0)), saved.cost, saved.unattended) == ("Kiln by the door", "20", 7, True)
 
 
 async def test_a_third_who_saves_while_the_second_looks_is_told_too(client: httpx.AsyncClient, db: Database) -> None:
@@ -128,3 +128,39 @@ async def test_a_point_of_a_checklist_tells_the_second_too(client: httpx.AsyncCl
     late = await client.post(address, data=ours)
     assert late.status_code == 409
     assert met(late.text)["What is to be done"][1:] == ("Tree on its base", "Tree stands", "yours")
+
+
+@pytest.fixture
+async def lot(client: httpx.AsyncClient) -> str:
+    """The address of a lot of silver that holds 100 g."""
+    new = {"name": "Scrap", "kind": "fine metal", "composition.0.key": "Ag", "composition.0.value": "100", "cost": "1"}
+    new |= {"mass": "100 g", "melts": "0"}
+    answer = await client.post("/shop/lots", data=new)
+    assert answer.status_code == 303, answer.text
+    return "/shop/lots/scrap"
+
+
+async def test_metal_that_moved_meanwhile_stops_nobody(client: httpx.AsyncClient, lot: str, db: Database) -> None:
+    noun = BY_SLUG["lots"]
+    with db.read() as session:
+        texts = typed_from(noun.document, nouns.all_stored(session, noun.kind)[0].value)
+    page = (await client.get(lot)).text
+    assert (await client.post(f"{lot}/move", data={"kind": "issue", "mass": "30 g"})).status_code == 303
+    late = await client.post(lot, data={**texts, **opened(page), "name": "Clean scrap"})
+    assert late.status_code == 303, late.text
+    with db.read() as session:
+        saved = nouns.all_stored(session, noun.kind)[0].value
+    assert (saved.name, saved.mass.decimal("g", 0)) == ("Clean scrap", 70)
+
+
+async def test_metal_that_moved_hides_no_edit_of_somebody_else(client: httpx.AsyncClient, lot: str, db: Database) -> None:
+    noun = BY_SLUG["lots"]
+    with db.read() as session:
+        texts = typed_from(noun.document, nouns.all_stored(session, noun.kind)[0].value)
+    page = (await client.get(lot)).text
+    assert (await client.post(f"{lot}/move", data={"kind": "issue", "mass": "30 g"})).status_code == 303
+    theirs = {**texts, **opened((await client.get(lot)).text), "name": "Theirs"}
+    assert (await client.post(lot, data=theirs)).status_code == 303
+    late = await client.post(lot, data={**texts, **opened(page), "name": "Mine"})
+    assert late.status_code == 409
+    assert set(met(late.text)) == {"Name"}

@@ -16,7 +16,7 @@ from webapp.actions import saving, supplies
 from webapp.actions.references import used_by
 from webapp.actions.saving import Saved
 from webapp.exchange.document import Document
-from webapp.forms import read_form
+from webapp.forms import read_form, typed_from, untouched
 from webapp.store import nouns, stock
 from webapp.store.engine import Session
 from webapp.store.nouns import Stored
@@ -44,7 +44,10 @@ def change(
     version: int,
     keeps: frozenset[str] = frozenset(),
 ) -> Saved:
-    """Save an edit. A number that was changed is from now on the shop's own."""
+    """Save an edit. A number that was changed is from now on the shop's own. A version that is newer only by what moved
+    in stock is no reason to refuse: the form shows nothing of it, and keeps it."""
+    if version < stored.version and untouched(typed, typed_from(document, stored.value), keeps):
+        version = stored.version
     kept = {name: getattr(stored.value, name) for name in keeps}
     extra = {"id": stored.key, "sources": getattr(stored.value, "sources", {}), **kept}
     read = read_form(document, typed, extra)

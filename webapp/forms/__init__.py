@@ -5,7 +5,7 @@
 """
 
 from webapp.forms.build import OPENED, Differs, Form, Group, Input, Rows, form_of
-from webapp.forms.meeting import meet, opened_text
+from webapp.forms.meeting import meet, opened_text, untouched
 from webapp.forms.read import FormRead, read_form
 from webapp.forms.shapes import Choice, Choices
 from webapp.forms.write import typed_from
@@ -25,4 +25,5 @@ __all__ = [
     "opened_text",
     "read_form",
     "typed_from",
+    "untouched",
 ]

@@ -32,6 +32,14 @@ def meet(yours: Mapping[str, str], theirs: Mapping[str, str], form: Callable[[Ma
     return replace(form(merged), opened=opened_text(theirs), met=met)
 
 
+def untouched(yours: Mapping[str, str], theirs: Mapping[str, str], keeps: frozenset[str]) -> bool:
+    """Whether no field of a form changed since it was opened, but for what the form does not change (``keeps``). A form
+    that does not say what it showed cannot tell."""
+    before = _opened(yours)
+    names = {name for name in before.keys() | theirs.keys() if name.partition(".")[0] not in keeps}
+    return bool(before) and all(before.get(name, "") == theirs.get(name, "") for name in names)
+
+
 def opened_text(texts: Mapping[str, str]) -> str:
     """What a form shows when it is opened, as it is sent along with it."""
     return json.dumps({name: text for name, text in texts.items() if text}, ensure_ascii=False, sort_keys=True)

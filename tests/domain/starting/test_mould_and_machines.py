@@ -62,6 +62,11 @@ def test_every_program_ends_by_cooling() -> None:
 
 
 @pytest.mark.parametrize("kiln", starting_kilns(), ids=lambda k: k.id)
+def test_no_kiln_may_run_unattended_before_the_shop_says_so(kiln: Kiln) -> None:
+    assert not kiln.unattended
+
+
+@pytest.mark.parametrize("kiln", starting_kilns(), ids=lambda k: k.id)
 def test_every_kiln_can_run_every_program(kiln: Kiln) -> None:
     for program in PROGRAMS.values():
         assert program.peak <= kiln.top_temperature
