@@ -130,12 +130,12 @@ def _wants(shop: Shop, by_key: dict[str, tuple[Alloy, str | None]], jobs: Iterab
     pieces by job that want nothing of it any more."""
     masses: dict[tuple[str, str], Mass] = {}
     for job in sorted(jobs, key=lambda j: (j.due, -j.weight, j.id)):
-        alone = _alone(shop, by_key[job.melt][0], job, max(0, job.quantity - gone.get(job.id, 0)))
+        alone = charge_alone(shop, by_key[job.melt][0], job, max(0, job.quantity - gone.get(job.id, 0)))
         masses[job.due, job.melt] = masses.get((job.due, job.melt), Mass(0)) + alone
     return [Want(key=key, alloy=by_key[key][0], own_lot=by_key[key][1], mass=mass) for (_, key), mass in masses.items()]
 
 
-def _alone(shop: Shop, alloy: Alloy, job: PlanJob, quantity: int) -> Mass:
+def charge_alone(shop: Shop, alloy: Alloy, job: PlanJob, quantity: int) -> Mass:
     """The charge of a flask of so many of the job's own pieces, and a few milligrams more: the solver counts charges that much too
     high (``charge_bound``), and a promise to the milligram would leave it no room for the plan in hand."""
     if quantity == 0:

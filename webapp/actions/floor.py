@@ -18,9 +18,11 @@ from domain.floor.work import Before, FloorFlask, Work, floor_flask, not_looked_
 from domain.planning.plan import PlannedFlask
 from domain.shop.jobs import Job
 from domain.units import Mass
+from domain.week.build import charge_alone
 from webapp.actions import jobs, melts, supplies
 from webapp.actions.gates import refuse_if_open
 from webapp.actions.planning import Desk
+from webapp.formats import mass
 from webapp.steady import happened as now_or_before
 from webapp.store import books, floor, nouns
 from webapp.store.engine import Session
@@ -239,7 +241,7 @@ def _take_back(session: Session, one: Happened, *, who: str, key: str) -> None:
         uninvest(session, one.flask)
     supplies.not_used(session, one.flask, one.stage)
     if one.stage is Stage.RECAST:
-        jobs.archive(session, one.readings["recast"])
+        _no_recast(session, one.readings)
     floor.take_back(session, one, who=who, key=key)
 
 
@@ -350,23 +352,60 @@ def miscasts(standing: tuple[Happened, ...]) -> tuple[Miscast, ...]:
     )
 
 
+def _no_recast(session: Session, readings: Mapping[str, str]) -> None:
+    if readings["recast"] == readings["job"]:
+        jobs.fewer(session, readings["job"], int(readings["more"]), readings["ready"], readings["due"])
+    else:
+        jobs.archive(session, readings["recast"])
+
+
 def recast(
     session: Session, flask: str, miscast: Miscast, *, quantity: int, ready: str, due: str, who: str = "", key: str = ""
 ) -> str:
-    """A new job of the same pattern for miscast pieces, with the old job's priority. Returns its number. Dates are
-    ISO dates. Raises ``DomainError`` where the old job is gone, ``InvalidValue`` for what cannot be."""
+    """A new job of the same pattern for miscast pieces, with the old job's priority. Returns its number. A customer's own
+    metal is cast for its own job alone: there the old job is to cast more, and its own number comes back. Dates are ISO
+    dates. Raises ``DomainError`` where the old job is gone, ``InvalidValue`` for what cannot be."""
     if miscast.recast:
         return miscast.recast
     old = nouns.find(session, Job, miscast.job)
     if old is None:
         raise DomainError(f"There is no job {miscast.job} any more, so it cannot be cast again. Take the job in anew.")
-    number = jobs.next_number(session)
-    why = defect(miscast.row.readings["outcome"]).name
-    notes = f"Recast of {old.id}: {miscast.pieces} out of {flask} miscast ({why})."
-    job = replace(old, id=number, quantity=quantity, ready=ready, due=due, notes=f"{notes} {old.notes}".strip())
-    nouns.add(session, job)
-    readings = {"of": str(miscast.row.id), "job": old.id, "recast": number}
+    readings = {"of": str(miscast.row.id), "job": old.id}
+    if old.own_metal:
+        jobs.more(session, old, quantity, ready, due)
+        readings |= {"recast": old.id, "more": str(quantity), "ready": old.ready, "due": old.due}
+    else:
+        readings["recast"] = _again(session, flask, miscast, replace(old, quantity=quantity, ready=ready, due=due))
     floor.record(
         session, flask, Stage.RECAST, at=now_or_before(), who=who, key=key, readings=readings, pieces={old.id: miscast.pieces}
     )
+    return readings["recast"]
+
+
+def _again(session: Session, flask: str, miscast: Miscast, old: Job) -> str:
+    number = jobs.next_number(session)
+    why = defect(miscast.row.readings["outcome"]).name
+    notes = f"Recast of {old.id}: {miscast.pieces} out of {flask} miscast ({why})."
+    nouns.add(session, replace(old, id=number, notes=f"{notes} {old.notes}".strip()))
     return number
+
+
+def own_metal_missing(desk: Desk, name: str) -> str:
+    """How much of the customer's own metal a job lacks for what is still to be cast of it, in words; empty where there is
+    enough, or where it is cast from the shop's."""
+    problem = desk.problem
+    job = next((one for one in problem.jobs if one.id == name), None)
+    own = problem.melt[job.melt].own_lot if job else None
+    if job is None or own is None:
+        return ""
+    weighed = sum(f.contents.get(name, 0) for f in problem.fixed_flasks if f.id in problem.weighed)
+    wants = charge_alone(problem.shop, problem.melt[job.melt].alloy, job, max(0, job.quantity - weighed))
+    held = {lot.id: lot.mass for lot in problem.lots if lot.id == own or (lot.owner_job == name and lot.mass.base)}
+    there = held.pop(own)
+    if wants <= there:
+        return ""
+    other = "".join(f" Theirs too: lot {lot} with {mass(left, 'g', 1)}." for lot, left in held.items())
+    return (
+        f"What is still to cast of it wants {mass(wants, 'g', 1)}, and lot {own} holds {mass(there, 'g', 1)}: "
+        f"{mass(wants - there, 'g', 1)} are missing. Ask the customer for more of their metal.{other}"
+    )

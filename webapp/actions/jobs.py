@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from enum import StrEnum
 
@@ -124,6 +124,23 @@ def archive(session: Session, key: str) -> None:
     if holding:
         raise InvalidValue("", f"{', '.join(holding)} holds it and does not move (pinned, or begun)")
     nouns.archive(session, Job, key)
+
+
+def more(session: Session, job: Job, pieces: int, ready: str, due: str) -> None:
+    """So many pieces more are to be cast of a job; its dates are these from now on. It comes back from the archive."""
+    nouns.put(session, replace(job, quantity=job.quantity + pieces, ready=ready, due=due))
+
+
+def fewer(session: Session, key: str, pieces: int, ready: str, due: str) -> None:
+    """Takes ``more`` back, with the dates as they were. Raises ``InvalidValue`` while flasks that do not move hold the
+    pieces."""
+    job = nouns.find(session, Job, key)
+    if job is None or job.quantity <= pieces:
+        return
+    before = replace(job, quantity=job.quantity - pieces, ready=ready, due=due)
+    if errors := _against_the_flasks(session, before):
+        raise InvalidValue("quantity", next(iter(errors.values())))
+    nouns.put(session, before)
 
 
 def restore(session: Session, key: str) -> None:

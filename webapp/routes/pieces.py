@@ -70,11 +70,14 @@ class PiecesPage(Page):
 
 @dataclass(frozen=True, kw_only=True)
 class RecastPage(Page):
+    """``own``: the lot of the customer's own metal, empty where the job is cast from the shop's."""
+
     template: ClassVar[str] = "floor/recast.html"
     here: ClassVar[str] = "today"
 
     flask: str
     line: MiscastLine
+    own: str
     typed: dict[str, str]
     errors: dict[str, str]
     key: str
@@ -118,11 +121,11 @@ def ask(request: Request, db: Db, settings: TheSettings, name: str, row: int) ->
     with db.read() as session:
         found = _miscast(session, name, row)
         typed = _usual(session, load_desk(session, settings), found.miscast)
-        return answer(request, _recast_page(name, found, typed, {}))
+        return answer(request, _recast_page(session, name, found, typed, {}))
 
 
 @router.post("/{name}/recast/{row}")
-def recast(request: Request, db: Db, who: TheWho, name: str, row: int, typed: Typed) -> Response:
+def recast(request: Request, db: Db, settings: TheSettings, who: TheWho, name: str, row: int, typed: Typed) -> Response:
     with db.write() as session:
         found = _miscast(session, name, row)
         try:
@@ -139,8 +142,9 @@ def recast(request: Request, db: Db, who: TheWho, name: str, row: int, typed: Ty
                 key=typed.get("key", ""),
             )
         except InvalidValue as error:
-            return answer(request, _recast_page(name, found, typed, {error.field: str(error)}), 422)
-    return see_other(f"/flask/{name}/pieces", f"{number} casts them again. The next plan finds a place for it.")
+            return answer(request, _recast_page(session, name, found, typed, {error.field: str(error)}), 422)
+        told = _told(load_desk(session, settings), found.miscast.job, number)
+    return see_other(f"/flask/{name}/pieces", told)
 
 
 @router.get("/{name}/times")
@@ -197,10 +201,19 @@ def _name(session: Session, job: str) -> str:
     return f"{job} {found.item}" if found else job
 
 
-def _recast_page(name: str, line: MiscastLine, typed: dict[str, str], errors: dict[str, str]) -> RecastPage:
+def _told(desk: Desk, old: str, number: str) -> str:
+    if number != old:
+        return f"{number} casts them again. The next plan finds a place for it."
+    missing = actions.own_metal_missing(desk, old)
+    return f"{old} is to cast more, from its customer's own metal. {missing or 'The next plan finds a place for it.'}"
+
+
+def _recast_page(session: Session, name: str, line: MiscastLine, typed: dict[str, str], errors: dict[str, str]) -> RecastPage:
     title = f"Cast {line.miscast.job} again"
     key = typed.get("key") or secrets.token_urlsafe(12)
-    return RecastPage(title=title, flask=name, line=line, typed=typed, errors=errors, key=key)
+    job = nouns.find(session, Job, line.miscast.job)
+    own = (job.own_metal if job else None) or ""
+    return RecastPage(title=title, flask=name, line=line, own=own, typed=typed, errors=errors, key=key)
 
 
 def _pieces_page(session: Session, name: str, typed: dict[str, str], errors: dict[str, str]) -> PiecesPage:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import datetime, timedelta
+from urllib.parse import unquote
 
 import httpx
 import pytest
@@ -11,14 +12,20 @@ import sqlalchemy.exc
 from sqlalchemy import text
 
 from domain.floor.stages import Stage
+from domain.planning.check import check
+from domain.planning.manager import plan_by_hand
 from domain.planning.plan import PlannedFlask
 from domain.planning.problem import Problem
 from domain.shop.casting import MachineKind
 from domain.shop.jobs import Job
+from domain.units import Mass
+from domain.week.build import charge_alone
 from webapp.actions import flask as flasks
+from webapp.actions.planning import load_desk
 from webapp.settings import Settings
-from webapp.store import floor, nouns, plans
+from webapp.store import floor, nouns, plans, stock
 from webapp.store.engine import Database
+from webapp.store.stock import Happening
 from webapp.views.flask import flask_mix
 
 
@@ -280,6 +287,66 @@ async def test_a_miscast_becomes_a_job_of_its_own_once(
         new = [one for one in nouns.all_of(session, Job) if one.notes.startswith(f"Recast of {job}")]
     assert old is not None
     assert [(one.quantity, one.item, one.alloy, one.weight) for one in new] == [(1, old.item, old.alloy, old.weight)]
+
+
+async def cast_own_again(client: httpx.AsyncClient, db: Database, settings: Settings, problem: Problem) -> tuple[str, str]:
+    """One piece of a customer's own metal is miscast and is to be cast again; sent three times. Returns the flask, and
+    what the page said."""
+    with db.read() as session:
+        stored = plans.current_plan(session)
+    assert stored is not None
+    name = next(f.id for f in stored.plan.flasks if "J126" in f.contents)
+    await cast_and_out(client, db, settings, problem, name)
+    await client.post(f"/flask/{name}/pieces", data={"job": "J126", "pieces": "1", "outcome": "misrun", "key": "a"})
+    link = re.search(r'href="(/flask/[^"]+/recast/\d+)"', (await client.get(f"/flask/{name}/pieces")).text)
+    assert link
+    form = (await client.get(link[1])).text
+    assert "from lot C01, the customer's own metal" in form
+    fields = dict(re.findall(r'name="(quantity|due|ready)" value="([^"]*)"', form))
+    answers = [await client.post(link[1], data={**fields, "key": key}) for key in ("r", "r", "s")]
+    assert [answer.status_code for answer in answers] == [303] * 3
+    return name, unquote(answers[0].headers["set-cookie"]).replace("\u202f", " ")
+
+
+async def test_a_customers_own_metal_is_cast_again_for_the_same_job(
+    client: httpx.AsyncClient, db: Database, settings: Settings, problem: Problem
+) -> None:
+    with db.write() as session:
+        stock.change_lot(session, "C01", Happening.RECEIPT, Mass.g(40))
+    before = {job.id: job for job in nouns_of(db)}
+    name, told = await cast_own_again(client, db, settings, problem)
+    assert "J126 is to cast more, from its customer's own metal. The next plan finds a place for it." in told
+    after = {job.id: job for job in nouns_of(db)}
+    assert after.keys() == before.keys()
+    assert (after["J126"].quantity, after["J126"].own_metal) == (before["J126"].quantity + 1, "C01")
+    with db.read() as session:
+        desk = load_desk(session, settings)
+    plan = plan_by_hand(desk.problem)
+    assert not check(desk.problem, plan, metal=False)
+    again = [flask for flask in plan.flasks if "J126" in flask.contents]
+    assert sum(flask.contents["J126"] for flask in again) == before["J126"].quantity + 1
+    assert {desk.problem.melt[flask.melt].own_lot for flask in again} == {"C01"}
+    step = re.search(r'name="step" value="([^"]*)"', (await client.get(f"/flask/{name}/record")).text)
+    assert step
+    await client.post(f"/flask/{name}/record/undo", data={"step": step[1], "key": "u"})
+    assert {job.id: job for job in nouns_of(db)} == before
+
+
+async def test_a_page_says_how_much_of_a_customers_own_metal_is_missing(
+    client: httpx.AsyncClient, db: Database, settings: Settings, problem: Problem
+) -> None:
+    own = problem.job["J126"]
+    wants = charge_alone(problem.shop, problem.melt[own.melt].alloy, own, 1)
+    with db.read() as session:
+        stored = plans.current_plan(session)
+    assert stored is not None
+    gone = next(c for c in stored.plan.charges if c.parts[0].ref == "C01")
+    kept = Mass(sum(part.mass.base for part in gone.parts) + 1_000)
+    with db.write() as session:
+        stock.change_lot(session, "C01", Happening.COUNT, kept, note="weighed again")
+    _, told = await cast_own_again(client, db, settings, problem)
+    assert f"wants {wants.decimal('g', 1)} g, and lot C01 holds 1.0 g" in told
+    assert f"{(wants - Mass.g(1)).decimal('g', 1)} g are missing. Ask the customer for more of their metal." in told
 
 
 async def test_last_times_show_the_readings_and_how_it_came_out(
