@@ -9,6 +9,8 @@
   const PAUSES_MS = [1000, 2000, 4000, 8000, 15000, 30000];
   const PATIENCE_MS = 15000;
   const KEEP_AGE_MS = 5000;
+  const DOUBLE_TAP_MS = 700;
+  const TAP_PX = 40;
   const FAILS = 6; /* so often may the server fail on one entry before the others are let past it */
   const who = document.body.dataset.who || "";
   const known = document.body.hasAttribute("data-who");
@@ -19,6 +21,7 @@
   let reason = "";
   let signedOut = false;
   let timer = 0;
+  let tap = { x: 0, y: 0, at: -DOUBLE_TAP_MS, form: null };
   if (!box) return;
 
   function storage() {
@@ -93,6 +96,24 @@
       refused: null,
     };
   }
+
+  /* The second tap of a double tap, where the page was renewed between the two and another form's button stands
+     in that place: nobody meant it. */
+  document.addEventListener(
+    "click",
+    function (event) {
+      const form = event.target.closest("form[data-outbox]");
+      const near = Math.hypot(event.clientX - tap.x, event.clientY - tap.y) < TAP_PX;
+      const second = event.detail > 0 && near && event.timeStamp - tap.at < DOUBLE_TAP_MS;
+      if (second && form && tap.form && form !== tap.form && event.target.closest("button")) {
+        event.preventDefault();
+        event.stopImmediatePropagation();
+        return;
+      }
+      tap = { x: event.clientX, y: event.clientY, at: event.timeStamp, form: form };
+    },
+    true
+  );
 
   document.addEventListener(
     "submit",

@@ -74,9 +74,10 @@ class Server:
 
 
 @pytest.fixture(scope="module")
-def server(databases: Databases, checked_demo: str, demo_settings: Callable[[str], Settings]) -> Iterator[Server]:
-    """The demo's studio with its week planned by hand and its checklists let pass; each test file has its own."""
-    url = databases.new(checked_demo)
+def server(request: pytest.FixtureRequest, databases: Databases, demo_settings: Callable[[str], Settings]) -> Iterator[Server]:
+    """The demo's studio with its week planned by hand and its checklists let pass, or what a file names as its
+    ``STUDIO``; each test file has its own."""
+    url = databases.new(request.getfixturevalue(getattr(request.module, "STUDIO", "checked_demo")))
     running = Server(demo_settings(url))
     running.start()
     yield running

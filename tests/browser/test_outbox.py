@@ -14,6 +14,7 @@ from playwright.sync_api import Browser, Page, Route, expect
 from webapp.store.flasks import happened
 
 TABLET = {"width": 1024, "height": 768}
+LONGER_THAN_A_DOUBLE_TAP_MS = 750
 
 
 def invested(server: Any) -> dict[str, int]:
@@ -53,6 +54,7 @@ def test_what_is_entered_without_network_is_sent_in_order_once_it_is_back(offlin
     first, second = buttons(page)[:2]
     page.context.set_offline(True)
     page.click(f"#{first}")
+    page.wait_for_timeout(LONGER_THAN_A_DOUBLE_TAP_MS)
     page.click(f"#{second}")
     page.click(f"#{second}")
     box = page.locator("#outbox")
