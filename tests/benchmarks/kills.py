@@ -19,6 +19,8 @@ import tempfile
 import threading
 import time
 from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from dataclasses import replace as changed
 from datetime import datetime
@@ -138,6 +140,20 @@ def _started(url: str, port: int) -> subprocess.Popen[bytes]:
             time.sleep(0.05)
     server.kill()
     raise RuntimeError("the server did not start again")
+
+
+@contextmanager
+def running(url: str) -> Iterator[str]:
+    """The real server on a database; its address."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    server = _started(url, port)
+    try:
+        yield f"http://127.0.0.1:{port}"
+    finally:
+        server.terminate()
+        server.wait()
 
 
 def _flasks(url: str) -> list[str]:
