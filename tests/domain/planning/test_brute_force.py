@@ -33,7 +33,7 @@ def test_tiny_weeks_are_planned_as_well_as_every_plan_of_them(
     studio: ModuleType, tiny: ModuleType, monkeypatch: pytest.MonkeyPatch, long_slices: bool
 ) -> None:
     monkeypatch.setattr(answer, "week_charges", lambda *_: WeekCharges(composed={}))
-    weeks = 200 if long_slices else 30
+    weeks = 200 if long_slices else 20
     compared = full = late = passed_over = 0
     seed = -1
     while compared < weeks:

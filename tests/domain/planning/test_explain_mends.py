@@ -62,7 +62,7 @@ def made(week: Problem, change: Change) -> tuple[int, ...]:
 def test_every_change_that_is_named_reduces_the_lateness_and_is_of_a_kind_of_its_own(
     late_cases: ModuleType, long_slices: bool
 ) -> None:
-    cases = list(late_cases.cases(8 if long_slices else 3, 0.05))
+    cases = list(late_cases.cases(8 if long_slices else 2, 0.05))
     for case in cases:
         assert 1 <= len(case.reasons) <= 3
         assert len({type(reason.change) for reason in case.reasons}) == len(case.reasons)

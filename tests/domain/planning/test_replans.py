@@ -21,7 +21,7 @@ def _no_metal(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_no_replan_moves_what_is_fixed_and_a_rush_job_moves_little(replans: ModuleType, long_slices: bool) -> None:
-    rows = [replans.moved(case, 0.1)[0] for case in replans.replans(60 if long_slices else 18)]
+    rows = [replans.moved(case, 0.1)[0] for case in replans.replans(60 if long_slices else 12)]
     assert {row.kind for row in rows} == set(replans.KINDS)
     assert [row for row in rows if row.pinned or row.broken] == []
     assert [row for row in rows if row.kind == "same data" and (row.flasks or row.jobs)] == []
