@@ -65,19 +65,7 @@ def tick(
     if not by.name:
         raise InvalidValue("who", "choose who ticks")
     value = read_off(state.point, reading)
-    for flask in check.gate.flasks:
-        ticks.tick(
-            session,
-            flask,
-            pause,
-            point,
-            state.point.text,
-            made_of=check.gate.made_of,
-            reading=value,
-            who=by.name,
-            account=by.account,
-            key=_own(key, flask),
-        )
+    _write(session, check, pause, point, state.point.text, by, key, reading=value)
     return f"Point {state.number} is ticked{_value(value)}."
 
 
@@ -96,20 +84,7 @@ def sign(session: Session, desk: Desk, name: str, pause: Pause, point: str, *, r
         raise InvalidValue("second", "choose who signs")
     if _is_first(session, state, by):
         raise InvalidValue("second", f"{state.tick.who} ticked it; another person looks and signs")
-    for flask in check.gate.flasks:
-        ticks.tick(
-            session,
-            flask,
-            pause,
-            point,
-            state.tick.text,
-            made_of=check.gate.made_of,
-            reading=state.tick.reading,
-            who=by.name,
-            account=by.account,
-            second=True,
-            key=_own(key, flask),
-        )
+    _write(session, check, pause, point, state.tick.text, by, key, reading=state.tick.reading, second=True)
     return f"Point {state.number} is signed by {by.name}."
 
 
@@ -119,19 +94,7 @@ def take_back(session: Session, desk: Desk, name: str, pause: Pause, point: str,
     state = _state(check, point)
     if state.tick is None:
         raise NotAsRead(f"Point {state.number} is not ticked any more. Nothing was changed.")
-    for flask in check.gate.flasks:
-        ticks.tick(
-            session,
-            flask,
-            pause,
-            point,
-            state.tick.text,
-            made_of=check.gate.made_of,
-            who=by.name,
-            account=by.account,
-            ticked=False,
-            key=_own(key, flask),
-        )
+    _write(session, check, pause, point, state.tick.text, by, key, ticked=False)
     return f"Point {state.number} is open again; the tick that was taken back stays in the record."
 
 
@@ -152,6 +115,37 @@ def let_pass(session: Session, desk: Desk, name: str, pause: Pause, *, reason: s
     for flask in check.gate.flasks:
         ticks.override(session, flask, pause, why, points, made_of=check.gate.made_of, who=by.name, key=_own(key, flask))
     return f"{by.name} lets the work go on. The reason is kept with the flask."
+
+
+def _write(
+    session: Session,
+    check: Check,
+    pause: Pause,
+    point: str,
+    text: str,
+    by: By,
+    key: str,
+    *,
+    reading: str = "",
+    ticked: bool = True,
+    second: bool = False,
+) -> None:
+    """A row for each flask that shares the checklist."""
+    for flask in check.gate.flasks:
+        ticks.tick(
+            session,
+            flask,
+            pause,
+            point,
+            text,
+            made_of=check.gate.made_of,
+            reading=reading,
+            who=by.name,
+            account=by.account,
+            ticked=ticked,
+            second=second,
+            key=_own(key, flask),
+        )
 
 
 def _own(key: str, flask: str) -> str:

@@ -72,7 +72,7 @@ def _model_part(data: bytes) -> bytes:
                 raise refuse("it is a zip file, but there is no 3D model in it")
             with archive.open(main) as part:  # what the zip says of its sizes need not be true
                 unpacked = part.read(LARGEST_UNPACKED + 1)
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, OSError):
+    except (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, OSError):  # also packed in a way that nobody can unpack
         raise refuse("it is not a whole 3MF file; it may have been cut off on its way") from None
     if len(unpacked) > LARGEST_UNPACKED:
         raise refuse(f"unpacked it is larger than {LARGEST_UNPACKED // 1_000_000} MB")

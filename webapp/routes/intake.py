@@ -11,13 +11,12 @@ from fastapi import APIRouter, Depends, Request
 from fastapi.responses import Response
 from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
-from starlette.formparsers import MultiPartException
-from starlette.types import Message, Receive
 
 from domain.errors import InvalidValue
 from webapp.actions import intake as actions
 from webapp.formats import local
 from webapp.pages import Page, answer, see_other
+from webapp.routes.capped import capped
 from webapp.routes.downloads import table_file
 from webapp.routes.edge import Db, TheSettings, Typed
 from webapp.settings import Settings
@@ -28,6 +27,9 @@ from webapp.store.week import load_rules
 from webapp.views.intake import CellField, ListView, NewField, Problem, list_view, new_fields, row_cells, row_problems
 
 router = APIRouter(prefix="/intake")
+
+ROOM = 4096
+"""bytes for the form around the list"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -74,25 +76,10 @@ class Brought:
     error: str = ""
 
 
-def _counted(receive: Receive) -> Receive:
-    """Stops reading a body that goes on for too long, whatever its headers say."""
-    seen = 0
-
-    async def counted() -> Message:
-        nonlocal seen
-        message = await receive()
-        seen += len(message.get("body", b""))
-        if seen > actions.LARGEST_LIST + 4096:  # room for the form around the list
-            raise MultiPartException("It is larger than 2 MB. Split the list and bring in the parts.")
-        return message
-
-    return counted
-
-
 async def _brought(request: Request) -> Brought:
-    capped = Request(request.scope, _counted(request.receive))
+    body = capped(request, actions.LARGEST_LIST + ROOM, "It is larger than 2 MB. Split the list and bring in the parts.")
     try:
-        async with capped.form(max_files=1, max_fields=4, max_part_size=actions.LARGEST_LIST) as form:
+        async with body.form(max_files=1, max_fields=4, max_part_size=actions.LARGEST_LIST) as form:
             file, text = form.get("file"), form.get("text", "")
             data = await file.read() if isinstance(file, UploadFile) else b""
             name = (file.filename or "a file")[:80] if data and isinstance(file, UploadFile) else "pasted"

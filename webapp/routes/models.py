@@ -9,14 +9,13 @@ from fastapi import APIRouter, Depends, Request
 from fastapi.responses import Response
 from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
-from starlette.formparsers import MultiPartException
-from starlette.types import Message, Receive
 
 from domain.errors import InvalidValue
 from domain.shop.jobs import Job
 from webapp.actions import models as actions
 from webapp.exchange.models import ModelDocument
 from webapp.pages import Page, answer, see_other
+from webapp.routes.capped import capped
 from webapp.routes.edge import Db, Typed
 from webapp.store import models as store
 from webapp.store import nouns
@@ -61,25 +60,14 @@ class Brought:
     error: str = ""
 
 
-def _counted(receive: Receive) -> Receive:
-    """Stops reading a body that goes on for too long, whatever its headers say."""
-    seen = 0
-
-    async def counted() -> Message:
-        nonlocal seen
-        message = await receive()
-        seen += len(message.get("body", b""))
-        if seen > actions.LARGEST_MODEL + ROOM:
-            raise MultiPartException(f"It is larger than {MEGABYTES} MB. Export it with fewer triangles, or as binary STL.")
-        return message
-
-    return counted
-
-
 async def _brought(request: Request) -> Brought:
-    capped = Request(request.scope, _counted(request.receive))
+    body = capped(
+        request,
+        actions.LARGEST_MODEL + ROOM,
+        f"It is larger than {MEGABYTES} MB. Export it with fewer triangles, or as binary STL.",
+    )
     try:
-        async with capped.form(max_files=1, max_fields=2) as form:
+        async with body.form(max_files=1, max_fields=2) as form:
             file, job = form.get("file"), form.get("job", "")
             data = await file.read() if isinstance(file, UploadFile) else b""
             name = (file.filename or "") if isinstance(file, UploadFile) else ""

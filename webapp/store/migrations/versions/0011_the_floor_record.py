@@ -81,4 +81,4 @@ def _append_only(dialect: str) -> tuple[str, ...]:
 
 
 def downgrade() -> None:
-    raise NotImplementedError("a record with its readings does not go back into bare events; take the copy made before")
+    raise RuntimeError("a record with its readings does not go back into bare events; take the copy made before")
