@@ -8,6 +8,7 @@ from domain.errors import InvalidValue
 from webapp.auth.keys import token_digest
 from webapp.auth.roles import Role, Who
 from webapp.store.engine import Session
+from webapp.store.tables.access import AccessRow
 from webapp.store.tables.accounts import AccountRow, SignInRow, TabletRow, WrongTriesRow
 
 __all__ = ["AccountRow", "TabletRow"]
@@ -52,8 +53,9 @@ def add_account(session: Session, name: str, role: Role, *, person: str | None, 
 
 
 def end_account(session: Session, row: AccountRow) -> None:
-    """With all its sign-ins."""
+    """With all its sign-ins and the accesses that it gave to other software."""
     row.ended, row.password, row.pin = True, None, None
+    session.exec(delete(AccessRow).where(col(AccessRow.maker) == row.id))
     session.exec(delete(SignInRow).where(col(SignInRow.account) == row.id))
 
 

@@ -1,5 +1,6 @@
 """Tables. Field names are those of the domain's classes, so that one function converts them all."""
 
+from webapp.store.tables.access import AccessRow
 from webapp.store.tables.accounts import AccountRow, SignInRow, TabletRow, WrongTriesRow
 from webapp.store.tables.answers import KeptAnswer
 from webapp.store.tables.base import METADATA, Entity, Kept, Table
@@ -31,6 +32,7 @@ from webapp.store.tables.supplies import ConsumableRow, SupplyEntry, SupplyOrder
 
 __all__ = [
     "METADATA",
+    "AccessRow",
     "AccountRow",
     "AlloyRow",
     "CalendarFeedRow",
