@@ -76,6 +76,7 @@ PAGES = {
     "day sheet": "/print/day/2026-03-03",
     "labels": "/print/labels/2026-03-03",
     "the papers of a day": "/print/papers/2026-03-03",
+    "the week for the wall": "/print/week/2026-03-02",
 }
 
 

@@ -49,6 +49,16 @@ def test_the_ticket_and_the_charge_fit_one_page(page: Page, tmp_path: Path) -> N
         assert len(pages_of(tmp_path / f"{sheet}.pdf")) == 1, sheet
 
 
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_week_for_the_wall_is_one_page_on_its_side(page: Page, tmp_path: Path, paper: str) -> None:
+    page.goto("/print/week/2026-03-02")
+    page.pdf(path=tmp_path / "wall.pdf", format=paper, landscape=True)
+    [text] = pages_of(tmp_path / "wall.pdf")
+    assert "Week 10" in text[:40]
+    assert all(f" {flask.inner_text()} " in f" {text} " for flask in page.locator(".wall li strong").all())
+    assert "does not replace training" in text
+
+
 def test_no_checklist_pause_is_cut_over_a_page_break(page: Page, tmp_path: Path) -> None:
     page.goto(SHEETS["checklist"][0])
     titles = page.locator(".pause h2").all_inner_texts()

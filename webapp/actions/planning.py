@@ -211,8 +211,8 @@ def age(desk: Desk) -> int:
 
 
 def day_or_today(text: str | None, desk: Desk) -> date:
-    """The day that an address names. Raises ``DomainError`` where it names none."""
-    if not text:
+    """The day that an address names, by its date or as today. Raises ``DomainError`` where it names none."""
+    if not text or text == "today":
         return desk.now.date()
     try:
         return date.fromisoformat(text)
