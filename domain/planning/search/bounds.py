@@ -9,7 +9,6 @@ from dataclasses import replace
 from functools import cached_property, lru_cache
 
 from domain.planning.baseline.groups import pieces_wanted
-from domain.planning.baseline.hours import Hours
 from domain.planning.baseline.trees import Trees
 from domain.planning.explain.never import never
 from domain.planning.measure import days_late
@@ -17,6 +16,7 @@ from domain.planning.plan import LEVELS, Level, Plan
 from domain.planning.problem import PlanJob, Problem
 from domain.planning.search.bounds_share import least_flasks, least_loads
 from domain.planning.search.columns import Aim, Limits, least
+from domain.planning.search.columns_days import Days
 from domain.planning.search.columns_families import Family, families
 
 FEW = 80
@@ -211,38 +211,16 @@ def _impossible(trees: Trees) -> dict[str, int]:
 
 
 def _least_late(trees: Trees, wanted: dict[str, int]) -> int:
-    """Each job by itself in an empty shop: invested when its patterns are ready, the shortest program,
-    the quickest machine, the soonest hours."""
-    hours = Hours(trees.problem)
+    """Each job by itself in an empty shop, on the first day on which it may be cast."""
+    days = Days(trees, tuple(trees.problem.job[j] for j in wanted))
     total = 0
     for job in trees.problem.jobs:
         fixed = [f.knockout_end for f in trees.problem.fixed_flasks if job.id in f.contents]
-        days = [hours.day_index(end) for end in fixed]
+        late = [job.weight * (days.hours.day_index(end) - days.hours.due_index(job.due)) for end in fixed]
         if job.id in wanted:
-            days.append(_soonest(trees, hours, job))
-        total += job.weight * max([0, *(day - hours.due_index(job.due) for day in days)])
+            late.append(min(days.late(job).values(), default=0))
+        total += max([0, *late])
     return total
-
-
-def _soonest(trees: Trees, hours: Hours, job: PlanJob) -> int:
-    """No knock-out of the job ends on an earlier day."""
-    problem, rules = trees.problem, trees.problem.rules
-    kinds = [problem.investment[i] for i in problem.melt[job.melt].investments]
-    programs = [p.minutes for p in problem.shop.programs if p.minutes >= job.burnout_minutes and p.peak >= job.burnout_peak]
-    machines = [problem.machine[m].minutes_per_cast for m in problem.melt[job.melt].machines]
-    if not (kinds and programs and machines):
-        return 0
-    invested = hours.next_open(max(job.ready, problem.now))
-    if invested is None:
-        return 0
-    loaded = hours.next_open(invested + rules.invest_minutes + min(k.bench_set_minutes for k in kinds))
-    if loaded is None:
-        return 0
-    cast = loaded + min(programs) + rules.soak_minutes
-    opens = [s.opens for s in hours.casters if s.closes + rules.overtime_minutes >= cast + min(machines)]
-    cast = max(cast, min(opens, default=cast))
-    out = hours.knockout(cast + min(machines), problem.melt[job.melt].alloy.cooling.wait_minutes)
-    return hours.day_index(out[1]) if out else 0
 
 
 def _least_cost(trees: Trees, wanted: dict[str, int]) -> int:

@@ -4,7 +4,8 @@ Each limit is a count that no plan passes. A kiln's next load is cast no sooner 
 open hours, the shortest program and a soak; a flask's next use no sooner than after its knock-out, investing, bench
 set, loading, program and soak. Both are timed here one after another, each as soon as may be, so no plan has more
 of them between two days. A machine casts no more than its minutes between the hours at which enough casters are
-there, and casters cast no more than their shifts and overtime. The bench invests one flask at a time.
+there, and casters cast no more than their shifts and overtime. The bench invests one flask at a time; on the first
+day all flasks of a load wait for the last of them, and are cast in what is then left of the day.
 """
 
 from __future__ import annotations
@@ -21,6 +22,8 @@ from domain.planning.problem import PlanDay, PlanJob
 from domain.shop.burnout import Kiln
 from domain.shop.casting import CastingMachine
 
+NEVER = -(10**9)
+"""The end of a day without enough casters."""
 TURNS = 400
 """Turns of one kiln or flask that are timed; more than that is as good as no limit."""
 
@@ -46,13 +49,14 @@ class Days:
         if first is None:
             return {}
         melt = self.trees.problem.melt[job.melt]
-        lasts = min(self.trees.problem.machine[m].minutes_per_cast for m in melt.machines)
+        machines = [self.trees.problem.machine[m] for m in melt.machines]
+        lasts, crew = min(m.minutes_per_cast for m in machines), min(max(1, m.people) for m in machines)
         found: dict[int, int] = {}
         for index, day in enumerate(self.days):
-            shifts = self.hours.shifts_of(day)
-            at = max(first, min(s.opens for s in shifts))
+            opens, closes = with_crew([(s.opens, s.closes) for s in self.hours.shifts_of(day)], crew)
+            at = max(first, opens)
             out = self.hours.knockout(at + lasts, melt.alloy.cooling.wait_minutes)
-            if out and at + lasts <= max(s.closes for s in shifts) + self.trees.problem.rules.overtime_minutes:
+            if out and at + lasts <= closes + self.trees.problem.rules.overtime_minutes:
                 found[index] = job.weight * max(0, self.hours.day_index(out[1]) - self.hours.due_index(job.due))
         return found
 
@@ -68,10 +72,12 @@ class Days:
         return None if loaded is None else loaded + needs + rules.soak_minutes
 
     def needs(self, job: PlanJob) -> Minute | None:
-        """The minutes of the shortest program that burns the job out in the quickest of its sizes."""
-        sizes = [s.burnout_minutes for s in self.trees.usable_sizes(job.melt)]
-        least = max(job.burnout_minutes, min(sizes, default=0))
-        programs = [p.minutes for p in self.trees.problem.shop.programs if p.minutes >= least and p.peak >= job.burnout_peak]
+        """The minutes of the shortest program that burns the job out in the quickest size that takes it."""
+        least = 1 if job.may_split else job.quantity
+        takes = [s for s in self.trees.usable_sizes(job.melt) if self.trees.fits(job.melt, s.id, {job.id: least})]
+        sizes = [s.burnout_minutes for s in takes]
+        burnout = max(job.burnout_minutes, min(sizes, default=0))
+        programs = [p.minutes for p in self.trees.problem.shop.programs if p.minutes >= burnout and p.peak >= job.burnout_peak]
         return min(programs, default=None)
 
 
@@ -108,13 +114,19 @@ class Room:
 
     @cached_property
     def opens(self) -> tuple[Minute, ...]:
-        return tuple(min(s.opens for s in self.days.hours.shifts_of(d)) for d in self.days.days)
+        return tuple(opens for opens, _ in self._manned)
 
     @cached_property
     def last(self) -> tuple[Minute, ...]:
-        """By day, the last minute at which a cast may begin."""
-        ends = (max(s.closes for s in self.days.hours.shifts_of(d)) for d in self.days.days)
-        return tuple(end + self._late - self.quickest for end in ends)
+        """By day, the last minute at which a cast may begin; long ago where none may."""
+        return tuple(closes + self._late - self.quickest for _, closes in self._manned)
+
+    @cached_property
+    def _manned(self) -> tuple[tuple[Minute, Minute], ...]:
+        """By day, from when to when, without overtime, the smallest crew may be there."""
+        crew = min((max(1, m.people) for m in self.machines), default=1)
+        shifts = (self.days.hours.shifts_of(d) for d in self.days.days)
+        return tuple(with_crew([(s.opens, s.closes) for s in some], crew) for some in shifts)
 
     def castable(self, at: Minute) -> Minute | None:
         """The first minute not before this at which some cast may begin."""
@@ -122,7 +134,7 @@ class Room:
 
     def reaches(self, day: int) -> int:
         """The last day on which a load may still be cast from that was first cast from on this one."""
-        until = self.last[day] + self.trees.problem.rules.hot_hold_minutes
+        until = max(self.last[: day + 1]) + self.trees.problem.rules.hot_hold_minutes
         return max(n for n, opens in enumerate(self.opens) if n <= day or opens <= until)
 
     def _used(self, free: Minute, program: Minute) -> Minute | None:
@@ -184,8 +196,8 @@ class Room:
 
     def _turns(self, following: Callable[[Minute], Minute | None], first: int, last: int, begin: Minute | None = None) -> int:
         at = self.castable(max(self.first, self.opens[first])) if begin is None else max(begin, self.first)
-        count = 0
-        while at is not None and at <= self.last[last] and count < TURNS:
+        count, until = 0, max(self.last[: last + 1])
+        while at is not None and at <= until and count < TURNS:
             count += 1
             at = following(at)
         return count
@@ -201,22 +213,49 @@ class Room:
         if not machines:
             return 0
         crew = min(max(1, m.people) for m in machines)
-        each = sum(_with_crew(spans, max(1, m.people)) // max(1, m.minutes_per_cast) for m in machines)
+        each = sum(_minutes(with_crew(spans, max(1, m.people))) // max(1, m.minutes_per_cast) for m in machines)
         return min(each, _crews(spans, crew) // max(1, min(m.minutes_per_cast for m in machines)))
+
+    def fresh(self, day: int) -> int | None:
+        """How many flasks are cast from loads of this day, where all of them are invested on the same day because the
+        plan begins with it. None where some may be invested before."""
+        problem, hours = self.trees.problem, self.days.hours
+        today = self.days.days[day]
+        opened = [max(opens, problem.now) for opens, closes in hours.open_days if opens < today.end and closes > problem.now]
+        if len(opened) != 1 or opened[0] < today.midnight or self.reaches(day) > day:
+            return None
+        kilns = sum(self._kiln_turns(k, self.program, day, day) for k in problem.shop.kilns if k.in_service)
+        return kilns * self._fresh_of_load(opened[0], self.last[day])
+
+    def _fresh_of_load(self, opened: Minute, last: Minute) -> int:
+        """Flask after flask at the bench, all of them in the kiln together, and then at the machines."""
+        rules, machines = self.trees.problem.rules, max(1, len(self.machines))
+        rest = min((i.bench_set_minutes for i in self.trees.problem.shop.investments), default=0)
+        begin = opened + rest + self.program + rules.soak_minutes
+        count = 0
+        while begin + (count + 1) * rules.invest_minutes + (count // machines) * self.quickest <= last and count < TURNS:
+            count += 1
+        return count
 
     def invested(self, day: int) -> int:
         """How many flasks are invested in time to be cast up to this day."""
         problem, hours = self.trees.problem, self.days.hours
         rest = min((i.bench_set_minutes for i in problem.shop.investments), default=0)
-        until = self.last[day] - self.program - problem.rules.soak_minutes - rest
+        until = max(self.last[: day + 1]) - self.program - problem.rules.soak_minutes - rest
         lasts = max(1, problem.rules.invest_minutes)
         return sum(max(0, min(closes, until) - max(opens, problem.now)) // lasts for opens, closes in hours.open_days)
 
 
-def _with_crew(spans: Sequence[tuple[Minute, Minute]], crew: int) -> Minute:
-    """From when the first of so many are there to when the last of them may still be."""
-    opens, closes = sorted(a for a, _ in spans), sorted((b for _, b in spans), reverse=True)
-    return max(0, closes[crew - 1] - opens[crew - 1])
+def with_crew(spans: Sequence[tuple[Minute, Minute]], crew: int) -> tuple[Minute, Minute]:
+    """From when at the soonest so many are there to when at the latest they may still be; ``NEVER`` where there are
+    fewer."""
+    if len(spans) < crew:
+        return min(a for a, _ in spans), NEVER
+    return sorted(a for a, _ in spans)[crew - 1], sorted((b for _, b in spans), reverse=True)[crew - 1]
+
+
+def _minutes(span: tuple[Minute, Minute]) -> Minute:
+    return max(0, span[1] - span[0])
 
 
 def _crews(spans: Sequence[tuple[Minute, Minute]], crew: int) -> Minute:

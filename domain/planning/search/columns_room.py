@@ -43,6 +43,8 @@ class RoomRows:
                 self._row(self.room.loads(minutes, first, last), first, last, loads)
         for last in sorted(by_day):
             self._row(self.room.invested(last), 0, last, by_day)
+            if (fresh := self.room.fresh(last)) is not None:
+                self._row(fresh, last, last, by_day)
         for melt in {f.melt for f in self.families}:
             self._metal(melt, pieces)
 

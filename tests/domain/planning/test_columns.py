@@ -21,6 +21,7 @@ from domain.planning.problem import Problem
 from domain.planning.search import columns
 from domain.planning.search.bounds import week_bounds
 from domain.planning.search.columns import least_cost
+from domain.planning.search.columns_days import NEVER, Days, Room, with_crew
 from domain.planning.search.columns_loads import full_loads
 from domain.planning.search.columns_start import Starts
 from domain.planning.search.columns_trees import Item, Trunk, good_worths, most_worth
@@ -163,6 +164,32 @@ def test_worths_know_that_two_wide_pieces_share_no_ring() -> None:
     worth = good_worths([trunk], {"wide": 8})
     # one to a ring, two rings to a flask: four flasks, where the bare area asks for three
     assert sum(worth[j] * 8 for j in worth) == pytest.approx(4 * 8)
+
+
+def test_two_who_cast_together_are_there_when_the_second_comes_until_the_first_goes() -> None:
+    assert with_crew([(420, 960), (480, 1020), (540, 900)], 2) == (480, 960)
+    assert with_crew([(420, 960)], 2) == (420, NEVER)
+
+
+def test_a_piece_that_fits_the_larger_flask_only_waits_for_its_longer_program(studio: ModuleType) -> None:
+    week = studio.studio(1, 20)
+    trees = Trees(week)
+    days = Days(trees, week.jobs)
+    for job in week.jobs:
+        fitting = [s.burnout_minutes for s in trees.usable_sizes(job.melt) if trees.fits(job.melt, s.id, {job.id: 1})]
+        assert fitting, job.id
+        assert (days.needs(job) or 0) >= max(job.burnout_minutes, min(fitting))
+
+
+def test_what_is_invested_and_cast_on_the_first_day_is_in_the_kiln_together(studio: ModuleType) -> None:
+    week = studio.studio(1, 30)
+    room = Room(Days(Trees(week), week.jobs))
+    by_hand = plan_by_hand(week)
+    first = [f for f in by_hand.flasks if f.cast_start < week.days[0].end]
+    fresh = room.fresh(0)
+    assert fresh is not None
+    assert len(first) <= fresh <= max(room.invested(0), room.casts(0, 0))
+    assert room.fresh(1) is None
 
 
 def test_starts_are_whole_plans_of_their_week(studio: ModuleType) -> None:
