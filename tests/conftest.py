@@ -35,7 +35,18 @@ LONG_SLICES = os.environ.get("CASTWEEK_LONG") == "1"
 """More seeds of what is sampled, as the gate runs them besides."""
 DEMO_NOW = datetime(2026, 3, 2, 7, 0)
 """A Monday, an hour before the demo's studio opens."""
-LONG = ("test_planner.py", "test_replans.py", "test_explain_mends.py", "test_brute_force.py", "test_demo.py", "test_week.py")
+LONG = (
+    "test_casting_day.py",
+    "test_week_journey.py",
+    "test_nothing_half.py",
+    "test_what_if.py",
+    "test_planner.py",
+    "test_week.py",
+    "test_replans.py",
+    "test_explain_mends.py",
+    "test_tablet.py",
+    "test_demo.py",
+)
 """files that take longest"""
 
 
@@ -153,16 +164,17 @@ def demo_settings() -> Callable[[str], Settings]:
 
 
 def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
-    """Folders are shared out among processes, file by file; what is named more narrowly runs in one."""
+    """Folders are shared out among processes, file by file, one more than there are cores, because what drives a
+    browser or a server waits much of its time; what is named more narrowly runs in one."""
     folders = any(Path(argument.partition("::")[0]).is_dir() for argument in config.args)
     cores = min(os.cpu_count() or 1, 4)
-    return cores if folders and cores > 1 else 0
+    return cores + 1 if folders and cores > 1 else 0
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Files are begun in this order. Those that take minutes come first, so that no process is left alone with
-    one at the end; browser tests come last."""
-    items.sort(key=lambda item: ("browser" in item.path.parts, item.path.name not in LONG))
+    one at the end."""
+    items.sort(key=lambda item: LONG.index(item.path.name) if item.path.name in LONG else len(LONG))
 
 
 def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
