@@ -1,4 +1,4 @@
-"""Who is acting: set once for a request, read where something is written down."""
+"""Who is acting and in which units: set once for a request, read where something is written down or shown."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from contextvars import ContextVar
 from fastapi import Request
 
 from webapp.auth.roles import Who
+from webapp.ways import METRIC, follow
 
 _ACTOR: ContextVar[str] = ContextVar("actor", default="")
 
@@ -15,7 +16,8 @@ async def acts(request: Request) -> None:
     """A dependency behind the door, which has found out who asks. It is a coroutine so that the routes, which run in
     threads, see what it sets."""
     who: Who | None = getattr(request.state, "who", None)
-    _ACTOR.set(who.name if who is not None and who.account else "")
+    _ACTOR.set(who.name if who is not None and (who.account or who.access) else "")
+    follow(getattr(request.state, "ways", METRIC))
 
 
 def actor() -> str:

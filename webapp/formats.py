@@ -1,95 +1,187 @@
 """How values are written on screens and prints: one place for decimals, units and dates.
 
-Every number carries its unit. What a shop prefers is in ``Units``; metric is the default.
+Every number carries its unit. Units, number style and clock are those of whoever reads (``ways``), unless a caller
+names a unit.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import re
 from datetime import date, datetime
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 from domain.shop.consumables import Amount
-from domain.units import Area, Density, Length, Mass, Money, Share, Temperature, TemperatureRange, Volume
+from domain.units import Area, Density, Length, Mass, Money, Quantity, Share, Temperature, TemperatureRange, Volume
+from webapp.ways import METRIC, Days, Degrees, Hours, Lengths, Numbers, Volumes, current
 
 SPACE = "\N{NARROW NO-BREAK SPACE}"
 EN_DASH = "\N{EN DASH}"
+NO_BREAK = "\N{NO-BREAK SPACE}"
+MOST_PLACES = 9
+
+PLACES = {"mg": 0, "g": 2, "kg": 3, "ct": 2, "gr": 1, "dwt": 2, "ozt": 3, "oz": 3, "lb": 3, "mm": 1, "cm": 2, "in": 3}
+"""Decimals that a reader has use for: about as fine as the tool that measures."""
+TO_WEIGH = {"g": 2, "dwt": 3, "ozt": 4}
+"""Finer than the scale steps, so that what was rounded towards the fineness stays on that side."""
+TO_THE_MILLIGRAM = {"g": 3, "dwt": 4, "ozt": 5}
+IN_VOLUME = {"mm³": 5, "cm³": 3, "ml": 1, "l": 1}
+"""Decimals of cubic inches in place of these."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Units:
-    """The units that a reader chose."""
-
-    mass: str = "g"
-    length: str = "mm"
-    temperature: str = "°C"
-
-
-METRIC = Units()
-
-PLACES = {"mg": 0, "g": 2, "kg": 3, "ct": 2, "gr": 1, "dwt": 3, "ozt": 4, "oz": 3, "lb": 4, "mm": 1, "cm": 2, "in": 3}
+def number(value: Decimal) -> str:
+    """A number as the reader writes it: thousands apart, the part behind their mark."""
+    style = current().numbers
+    marks = {Numbers.PLAIN: (SPACE, "."), Numbers.POINT: (",", "."), Numbers.COMMA: (".", ","), Numbers.SPACED: (SPACE, ",")}
+    apart, mark = marks[style]
+    whole, _, part = f"{value:,f}".partition(".")
+    return (whole.replace(",", apart) + (mark + part if part else "")).replace("-", "\N{MINUS SIGN}")
 
 
-def _grouped(number: Decimal) -> str:
-    return f"{number:,f}".replace(",", SPACE).replace("-", "\N{MINUS SIGN}")
+def _written(value: Quantity, unit: str, places: int) -> str:
+    return number(value.decimal(unit, places)) + SPACE + unit
 
 
-def mass(value: Mass, unit: str = "g", places: int | None = None) -> str:
-    return _grouped(value.decimal(unit, PLACES[unit] if places is None else places)) + SPACE + unit
+def mass(value: Mass, unit: str | None = None, places: int | None = None) -> str:
+    """Metal, patterns and trees."""
+    unit = unit or current().metal
+    return _written(value, unit, PLACES[unit] if places is None else places)
+
+
+def to_weigh(value: Mass) -> str:
+    """What is to be put on the scale."""
+    return mass(value, places=TO_WEIGH[current().metal])
+
+
+def exact_mass(value: Mass) -> str:
+    """To the milligram, as the books hold it."""
+    return mass(value, places=TO_THE_MILLIGRAM[current().metal])
+
+
+def bulk(value: Mass, places: int = 0) -> str:
+    """Powder and what it is mixed with; ``places`` of grams."""
+    unit = current().investment
+    return _written(value, unit, places if unit == "g" else PLACES[unit])
 
 
 def amount(value: Amount, unit: str) -> str:
-    """In its own unit, with as many decimals as it has; what is counted in grams from a kilogram on in these."""
+    """In its own unit, with as many decimals as it has; what is counted in grams from a kilogram on in these, or in
+    pounds."""
     if unit == "g":
-        return mass(Mass(value.base), "kg" if abs(value.base) >= 1_000_000 else "g")
-    number = value.decimal("unit", 3)
-    whole = number.to_integral_value()
-    return (
-        _grouped(whole if number == whole else number.normalize()) + SPACE + ("piece" if unit == "pieces" and number == 1 else unit)
-    )
+        chosen = current().investment
+        own = "kg" if chosen == "g" and abs(value.base) >= 1_000_000 else chosen
+        return _written(Mass(value.base), own, PLACES[own])
+    return bare_amount(value) + SPACE + ("piece" if unit == "pieces" and value.base == Amount.of(1, "unit").base else unit)
 
 
-def length(value: Length, unit: str = "mm", places: int | None = None) -> str:
-    return _grouped(value.decimal(unit, PLACES[unit] if places is None else places)) + SPACE + unit
+def bare_amount(value: Amount) -> str:
+    exact = value.decimal("unit", 3)
+    whole = exact.to_integral_value()
+    return number(whole if exact == whole else exact.normalize())
+
+
+def length(value: Length, unit: str | None = None, places: int | None = None) -> str:
+    """``places`` of millimetres; one thousandth of an inch is enough for everything here."""
+    unit = unit or current().lengths
+    return _written(value, unit, PLACES[unit] if places is None or unit == Lengths.INCH else places)
 
 
 def volume(value: Volume, unit: str = "cm³", places: int = 2) -> str:
-    return _grouped(value.decimal(unit, places)) + SPACE + unit
+    """``unit``: the metric one that is usual here, and ``places`` of it."""
+    if current().volumes is Volumes.CUBIC_INCH:
+        return _written(value, "in³", IN_VOLUME[unit])
+    return _written(value, unit, places)
 
 
-def area(value: Area, unit: str = "cm²", places: int = 2) -> str:
-    return _grouped(value.decimal(unit, places)) + SPACE + unit
+def area(value: Area, places: int = 2) -> str:
+    return _written(value, "in²" if current().lengths is Lengths.INCH else "cm²", places)
 
 
 def density(value: Density) -> str:
-    return _grouped(value.decimal("g/cm³", 2)) + SPACE + "g/cm³"
+    return _written(value, "g/cm³", 2)
 
 
-def temperature(value: Temperature, unit: str = "°C") -> str:
-    number = value.fahrenheit() if unit == "°F" else value.celsius()
-    return _grouped(number) + SPACE + unit
+def temperature(value: Temperature, unit: str | None = None, places: int = 0) -> str:
+    unit = unit or current().degrees
+    return number(value.fahrenheit(places) if unit == Degrees.FAHRENHEIT else value.celsius(places)) + SPACE + unit
 
 
-def temperature_range(value: TemperatureRange, unit: str = "°C") -> str:
+def temperature_range(value: TemperatureRange, unit: str | None = None) -> str:
+    unit = unit or current().degrees
     if value.low == value.high:
         return temperature(value.low, unit)
     low = temperature(value.low, unit).removesuffix(SPACE + unit)
     return low + EN_DASH + temperature(value.high, unit)
 
 
+def as_typed(value: Quantity | Temperature, unit: str) -> str:
+    """The number for a field to be edited: the fewest decimals that read back to the very same value, so that a field
+    nobody touched changes nothing."""
+    for places in range(MOST_PLACES + 1):
+        text = in_unit(value, unit, places)
+        if _back(value, text, unit) == value:
+            break
+    return f"{text:f}".replace(".", current().numbers.mark)
+
+
+def in_unit(value: Quantity | Temperature, unit: str, places: int) -> Decimal:
+    if isinstance(value, Temperature):
+        return value.fahrenheit(places) if unit == Degrees.FAHRENHEIT else value.celsius(places)
+    return value.decimal(unit, places)
+
+
+def _back(value: Quantity | Temperature, text: Decimal, unit: str) -> Quantity | Temperature:
+    if isinstance(value, Temperature):
+        return Temperature.f(text) if unit == Degrees.FAHRENHEIT else Temperature.c(text)
+    return type(value).of(text, unit)
+
+
+def mass_typed(value: Mass) -> str:
+    """Metal for a field to be edited, with its unit: 12.4 g."""
+    return f"{as_typed(value, current().metal)} {current().metal}"
+
+
+def money_typed(value: Money) -> str:
+    """A price for a field to be edited: 12.50."""
+    return f"{value.decimal('unit', 2):f}".replace(".", current().numbers.mark)
+
+
+def amount_typed(value: Amount, unit: str) -> str:
+    """The same for what is on the shelf, in its own unit."""
+    if unit == "g":
+        chosen = current().investment
+        own = "kg" if chosen == "g" and abs(value.base) >= 1_000_000 else chosen
+        return f"{as_typed(Mass(value.base), own)} {own}"
+    return as_typed(value, "unit")
+
+
+_METRIC = re.compile(r"(?<![\w.,/])([-−]?[0-9]+(?:\.[0-9]+)?) (g|mm|°C)(?: \([-−]?[0-9]+ °F\))?(?![\w/³²]| an hour)")
+
+
+def retold(words: str) -> str:
+    """A sentence of ours that tells amounts in g, mm or °C, in the reader's units."""
+    return words if current() == METRIC else _METRIC.sub(_retold, words)
+
+
+def _retold(found: re.Match[str]) -> str:
+    value, unit = found[1].replace("−", "-"), found[2]
+    if unit == "°C":
+        return temperature(Temperature.c(value))
+    return mass(Mass.g(value)) if unit == "g" else length(Length.mm(value))
+
+
 def percent(value: Share, places: int = 1) -> str:
-    return _grouped(value.decimal("%", places)) + SPACE + "%"
+    return number(value.decimal("%", places)) + SPACE + "%"
 
 
 def fineness(value: Share) -> str:
     """Parts per thousand, without decimals where there are none: 925 ‰, 958.4 ‰."""
-    number = value.decimal("‰", 1)
-    return _grouped(number.quantize(Decimal(1)) if number == number.to_integral() else number) + SPACE + "‰"
+    parts = value.decimal("‰", 1)
+    return number(parts.quantize(Decimal(1)) if parts == parts.to_integral() else parts) + SPACE + "‰"
 
 
 def money(value: Money, currency: str) -> str:
-    return _grouped(value.decimal("unit", 2)) + SPACE + currency
+    return number(value.decimal("unit", 2)) + SPACE + currency
 
 
 def local(at: datetime, timezone: str) -> datetime:
@@ -105,8 +197,11 @@ def minutes(value: int) -> str:
 
 
 def time_of_day(after_midnight: int) -> str:
-    """Minutes after midnight as a clock time: 08:30."""
-    return f"{after_midnight // 60:02d}:{after_midnight % 60:02d}"
+    """Minutes after midnight as a clock time: 08:30, or 8:30 am. The end of a day is 24:00 for everybody."""
+    hour, minute = divmod(after_midnight, 60)
+    if current().hours is Hours.DAY or hour >= 24:
+        return f"{hour:02d}:{minute:02d}"
+    return f"{hour % 12 or 12}:{minute:02d}{NO_BREAK}{'am' if hour < 12 else 'pm'}"
 
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -114,20 +209,27 @@ MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", 
 
 
 def day(value: str | date) -> str:
-    """A calendar day: Wed 25 Nov. Takes an ISO date text too."""
+    """A calendar day: Wed 25 Nov, or Wed Nov 25. Takes an ISO date text too."""
     when = date.fromisoformat(value) if isinstance(value, str) else value
-    return f"{WEEKDAYS[when.weekday()]} {when.day} {MONTHS[when.month - 1]}"
+    month = MONTHS[when.month - 1]
+    date_of = f"{when.day} {month}" if current().days is Days.DAY_FIRST else f"{month} {when.day}"
+    return f"{WEEKDAYS[when.weekday()]} {date_of}"
 
 
 def long_day(value: str | date) -> str:
-    """With its year: Wed 25 Nov 2026."""
+    """With its year: Wed 25 Nov 2026, or Wed Nov 25, 2026."""
     when = date.fromisoformat(value) if isinstance(value, str) else value
-    return f"{day(when)} {when.year}"
+    return f"{day(when)}{',' if current().days is Days.MONTH_FIRST else ''} {when.year}"
 
 
 def clock(value: datetime) -> str:
-    """The time of day of a moment: 14:05."""
-    return f"{value.hour:02d}:{value.minute:02d}"
+    """The time of day of a moment: 14:05, or 2:05 pm."""
+    return time_of_day(value.hour * 60 + value.minute)
+
+
+def hour(value: datetime) -> str:
+    """For a scale, as short as can be: 14, or 2 pm."""
+    return f"{value.hour:02d}" if current().hours is Hours.DAY else f"{value.hour % 12 or 12}{'am' if value.hour < 12 else 'pm'}"
 
 
 def moment(value: datetime) -> str:

@@ -34,6 +34,7 @@ from domain.safety.checklist import STANDING_CAUTION
 from domain.units import Length
 from webapp import formats
 from webapp.auth.roles import Role, Who
+from webapp.ways import current
 
 PACKAGE = Path(__file__).resolve().parent
 
@@ -81,9 +82,9 @@ class Page(Part):
     title: str
 
 
-COMMON = frozenset({"here", "demo", "units", "said", "who"})
+COMMON = frozenset({"here", "demo", "ways", "said", "who"})
 """Names that every template gets beside its own context. ``said``: what the action before reports. ``who``: who is
-signed in, none where nobody is."""
+signed in, none where nobody is. ``ways``: the units that stand beside fields."""
 
 SAID_COOKIE = "said"
 
@@ -113,10 +114,16 @@ def _environment() -> jinja2.Environment:
 
 def _filters() -> dict[str, Any]:
     return {
-        "mass": _in_units(formats.mass, "mass"),
+        "mass": formats.mass,
+        "to_weigh": formats.to_weigh,
+        "exact_mass": formats.exact_mass,
+        "mass_typed": formats.mass_typed,
+        "bulk": formats.bulk,
+        "retold": formats.retold,
+        "as_typed": formats.as_typed,
         "length": _length,
-        "temperature": _in_units(formats.temperature, "temperature"),
-        "temperature_range": _in_units(formats.temperature_range, "temperature"),
+        "temperature": formats.temperature,
+        "temperature_range": formats.temperature_range,
         "volume": formats.volume,
         "area": formats.area,
         "density": formats.density,
@@ -138,24 +145,9 @@ def _unbroken(written: Callable[[Any], str]) -> Callable[[Any], str]:
     return lambda value: written(value).replace(" ", "\N{NO-BREAK SPACE}")
 
 
-def _in_units(written: Any, kind: str) -> Any:
-    """A filter that writes in the reader's unit of this kind unless the template names one."""
-
-    @jinja2.pass_context
-    def in_units(context: jinja2.runtime.Context, value: Any, unit: str | None = None, *rest: Any) -> str:
-        chosen = unit or getattr(context.get("units", formats.METRIC), kind)
-        return str(written(value, chosen, *rest))
-
-    return in_units
-
-
-_written_length = _in_units(formats.length, "length")
-
-
-@jinja2.pass_context
-def _length(context: jinja2.runtime.Context, value: Any, *rest: Any) -> str | int:
+def _length(value: Any, *rest: Any) -> str | int:
     """A length in the reader's unit. Jinja's own filter of this name, which counts a list, stays."""
-    return str(_written_length(context, value, *rest)) if isinstance(value, Length) else len(value)
+    return formats.length(value, *rest) if isinstance(value, Length) else len(value)
 
 
 ENVIRONMENT = _environment()
@@ -166,8 +158,8 @@ def context_of(part: Part) -> dict[str, Any]:
     return {f.name: getattr(part, f.name) for f in fields(part)}
 
 
-def render(part: Part, *, demo: bool = False, said: str = "", units: formats.Units = formats.METRIC, who: Who | None = None) -> str:
-    common = {"here": getattr(part, "here", ""), "demo": demo, "said": said, "units": units, "who": who}
+def render(part: Part, *, demo: bool = False, said: str = "", who: Who | None = None) -> str:
+    common = {"here": getattr(part, "here", ""), "demo": demo, "said": said, "ways": current(), "who": who}
     return ENVIRONMENT.get_template(part.template).render(**context_of(part), **common)
 
 

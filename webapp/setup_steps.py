@@ -1,4 +1,4 @@
-"""The steps of a new shop's set-up, each a few fields of a noun that the shop's own pages edit whole."""
+"""The steps of a new shop's set-up: its units, then each a few fields of a noun that the shop's own pages edit whole."""
 
 from __future__ import annotations
 
@@ -25,6 +25,12 @@ class Step:
 
 
 STEPS = (
+    Step(
+        slug="units",
+        title="Units",
+        about="How the shop reads: grams or pennyweights, °C or °F, and how numbers, days and times are written. It counts "
+        "for everybody who does not choose for themselves under their name, at the top of each page.",
+    ),
     Step(
         slug="rules",
         title="Place and money",

@@ -112,7 +112,7 @@ def _days(outages: tuple[Outage, ...]) -> str:
 
 def _metal(m: Metal) -> Cells:
     lead = "not sold to this shop" if m.lead_days is None else formats.count(m.lead_days, "working day")
-    price = f"{m.price.decimal('unit', 2)} for {formats.mass(m.price_mass)}"
+    price = f"{formats.number(m.price.decimal('unit', 2))} for {formats.mass(m.price_mass)}"
     return (m.name, m.kind, lead, formats.mass(m.pack), price)
 
 
@@ -123,7 +123,7 @@ def _lot(lot: Lot) -> Cells:
 
 
 def _powder(p: Powder) -> Cells:
-    return (p.investment, formats.mass(p.mass), formats.count(p.lead_days, "working day"), formats.mass(p.pack))
+    return (p.investment, formats.bulk(p.mass, 2), formats.count(p.lead_days, "working day"), formats.bulk(p.pack, 2))
 
 
 def _consumable(c: Consumable) -> Cells:

@@ -9,7 +9,7 @@ from typing import TypeAlias
 
 from domain.errors import InvalidValue
 from domain.floor.stages import Stage
-from domain.intake.typed import read_count, read_mass, read_pressure, read_temperature
+from domain.intake.typed import METRIC, Usual, read_count, read_mass, read_pressure, read_temperature
 from domain.units import Mass, Pressure, Temperature
 
 Value: TypeAlias = Mass | Temperature | Pressure | int | datetime | str
@@ -83,21 +83,21 @@ JUDGED = ("still and mirror-bright, flows freely", "skin on it, only just flowin
 TOO_HOT, TOO_COLD = JUDGED[2], JUDGED[1]
 
 
-def read(asked: Asked, text: str, degrees: str, choices: tuple[str, ...] = ()) -> Value:
-    """What somebody typed, in whatever unit. ``degrees``: °C or °F, of a temperature without a unit. A moment is
-    read where the day is known. Raises ``InvalidValue`` with what to type instead."""
+def read(asked: Asked, text: str, usual: Usual = METRIC, choices: tuple[str, ...] = ()) -> Value:
+    """What somebody typed, in whatever unit; ``usual`` is that of a bare number. A moment is read where the
+    day is known. Raises ``InvalidValue`` with what to type instead."""
     if asked.kind is Kind.MASS:
-        return _weighed(asked, read_mass(text, "g", asked.name))
+        return _weighed(asked, read_mass(text, usual.mass, asked.name, usual.numbers))
     if asked.kind is Kind.TEMPERATURE:
-        return read_temperature(text, degrees, asked.name)
+        return read_temperature(text, usual.degrees, asked.name, usual.numbers)
     if asked.kind is Kind.PRESSURE:
-        return read_pressure(text, "mbar", asked.name)
+        return read_pressure(text, "mbar", asked.name, usual.numbers)
     if asked.kind is Kind.YES:
         return "yes"
     if asked.kind is Kind.CHOICE:
         return _chosen(asked, text, choices)
     bare = text.strip().removesuffix("min").removesuffix("turns").removesuffix("turn").strip()
-    return read_count(bare, asked.name, least=0 if asked.kind is Kind.MINUTES else 1)
+    return read_count(bare, asked.name, least=0 if asked.kind is Kind.MINUTES else 1, choices=usual.numbers)
 
 
 def _weighed(asked: Asked, mass: Mass) -> Mass:
@@ -131,4 +131,4 @@ def kept(asked: Asked, text: str) -> Value:
         return datetime.fromisoformat(text)
     if asked.kind is Kind.CHOICE:
         return text
-    return read(asked, text, "°C")
+    return read(asked, text)

@@ -193,12 +193,17 @@ def _without_mix(expected: Mapping[str, Expected]) -> dict[str, Expected]:
 
 
 def read_moment(name: str, text: str, now: datetime) -> datetime:
-    """A time of day such as 10:42 or 1042, today, or yesterday where that is nearer; ``now`` with its zone.
+    """A time of day such as 10:42, 1042 or 10:42 pm, today, or yesterday where that is nearer; ``now`` with its zone.
     Raises ``InvalidValue`` for one that is still to come."""
-    digits = text.strip().replace(".", ":").replace("h", ":")
+    clean, half = _half_of_day(text)
+    digits = clean.replace(".", ":").replace("h", ":")
     hours, _, minutes = (digits if ":" in digits else f"{digits[:-2]}:{digits[-2:]}").partition(":")
     if not (hours.isascii() and hours.isdecimal() and minutes.isascii() and minutes.isdecimal()):
         raise InvalidValue(name, f"“{text.strip()}” is not a time; type one such as 10:42")
+    if half and 1 <= int(hours) <= 12:
+        hours = f"{int(hours) % 12 + (12 if half == 'pm' else 0):02d}"
+    elif half:
+        raise InvalidValue(name, f"“{text.strip()}” is not a time of day; type one such as 10:42 pm")
     if int(hours) > 23 or int(minutes) > 59:
         raise InvalidValue(name, f"“{text.strip()}” is not a time of day; type one such as 10:42")
     moment = now.replace(hour=int(hours), minute=int(minutes), second=0, microsecond=0)
@@ -207,6 +212,14 @@ def read_moment(name: str, text: str, now: datetime) -> datetime:
     if moment - now > timedelta(hours=12):
         return moment - timedelta(days=1)
     raise InvalidValue(name, f"{hours}:{minutes} is still to come; write it down when it has happened")
+
+
+def _half_of_day(text: str) -> tuple[str, str]:
+    """``10:42 pm`` → ``10:42`` and ``pm``; ``10 pm`` is at the full hour."""
+    clean = text.strip().casefold()
+    half = next((half for half in ("am", "pm") if clean.endswith(half)), "")
+    bare = clean.removesuffix(half).strip() if half else clean
+    return (f"{bare}:00" if half and len(bare) < 3 else bare), half
 
 
 def not_looked_at(held: Mapping[str, int], seen: Iterable[Mapping[str, int]]) -> dict[str, int]:

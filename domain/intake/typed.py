@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 from domain.errors import InvalidValue
@@ -17,9 +18,11 @@ from domain.intake.numbers import LONGEST, NO_CHOICES, Ambiguous, Choices, Readi
 from domain.units import Density, Length, Mass, Money, Pressure, Quantity, Share, Temperature, Volume
 
 __all__ = [
+    "METRIC",
     "Ambiguous",
     "Choices",
     "Reading",
+    "Usual",
     "in_base_units",
     "read_count",
     "read_density",
@@ -32,6 +35,18 @@ __all__ = [
     "read_temperature",
     "read_volume",
 ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Usual:
+    """What a number without a unit is in, and how one that ``1,234`` could be is read."""
+
+    mass: str = "g"
+    degrees: str = "°C"
+    numbers: Choices = field(default_factory=dict)
+
+
+METRIC = Usual()
 
 
 def _words(table: str) -> dict[str, str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from domain.errors import InvalidValue
-from domain.intake.typed import read_mass, read_pressure, read_temperature
+from domain.intake.typed import METRIC, Usual, read_mass, read_pressure, read_temperature
 from domain.safety.checklist import Point
 from domain.safety.points import Reading
 from domain.units import Mass, Pressure, Temperature, TemperatureRange
@@ -20,20 +20,20 @@ VACUUM = Pressure.of("-101.325", "kPa")
 """Gauge pressure of no air at all under the standard atmosphere."""
 
 
-def read_off(point: Point, typed: str) -> str:
+def read_off(point: Point, typed: str, usual: Usual = METRIC) -> str:
     """The reading with its unit, as it is kept; empty where the point asks for none, or for one that may be
     left out. Raises ``InvalidValue`` for what is missing, no reading, or not allowed by the point."""
     if point.reading is Reading.NONE:
         return ""
     if not typed.strip():
         if point.required:
-            raise InvalidValue(FIELD, f"write down what you read, in {point.unit}")
+            raise InvalidValue(FIELD, "write down what you read")
         return ""
     if point.reading is Reading.TEMPERATURE:
-        return _temperature(point, read_temperature(typed, "°C", FIELD))
+        return _temperature(point, read_temperature(typed, usual.degrees, FIELD, usual.numbers))
     if point.reading is Reading.MASS:
-        return _mass(point, read_mass(typed, "g", FIELD))
-    return _pressure(typed)
+        return _mass(point, read_mass(typed, usual.mass, FIELD, usual.numbers))
+    return _pressure(typed, usual)
 
 
 def bounds(point: Point) -> tuple[Temperature | None, Temperature | None]:
@@ -70,11 +70,11 @@ def _g(value: Mass) -> str:
     return f"{value.decimal('g', 2)} g"
 
 
-def _pressure(typed: str) -> str:
+def _pressure(typed: str, usual: Usual) -> str:
     """Gauge pressure; a vacuum is below nothing."""
     clean = typed.strip().replace("−", "-")
     below = clean.startswith("-")
-    read = read_pressure(clean.removeprefix("-"), "kPa", FIELD)
+    read = read_pressure(clean.removeprefix("-"), "kPa", FIELD, usual.numbers)
     read = -read if below else read
     if read < VACUUM:
         raise InvalidValue(FIELD, "no vacuum is deeper than 101.3 kPa below the air; read the gauge again")

@@ -47,11 +47,11 @@ def number_of(values: dict[str, str], key: str) -> str:
 async def test_an_empty_shop_is_led_to_its_set_up(client: httpx.AsyncClient) -> None:
     for address in ("/week", "/today", "/shop/kilns"):
         assert 'href="/setup"' in (await client.get(address)).text
-    assert "0 of 8 steps" in (await client.get("/setup")).text
+    assert "0 of 9 steps" in (await client.get("/setup")).text
 
 
 async def test_every_step_saved_as_shown_changes_nothing_and_leads_on(client: httpx.AsyncClient, db: Database) -> None:
-    kinds = [step.noun.kind for step in STEPS]
+    kinds = [step.noun.kind for step in STEPS if step.slug != "units"]
     with db.read() as session:
         before = [nouns.all_stored(session, kind) for kind in kinds]
     address = f"/setup/{STEPS[0].slug}"
@@ -64,7 +64,7 @@ async def test_every_step_saved_as_shown_changes_nothing_and_leads_on(client: ht
     with db.read() as session:
         assert [nouns.all_stored(session, kind) for kind in kinds] == before
         assert set(setup.gone_through(session).values()) == {setup.SAVED}
-    assert "8 of 8 steps" in (await client.get("/setup")).text
+    assert "9 of 9 steps" in (await client.get("/setup")).text
 
 
 async def test_a_kiln_measured_in_inches_is_the_shops_own_from_then_on(client: httpx.AsyncClient, db: Database) -> None:

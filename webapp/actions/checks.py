@@ -12,6 +12,8 @@ from domain.safety.points import Pause
 from domain.safety.read_off import read_off
 from webapp.actions.gates import Gate, gate_of, stand
 from webapp.actions.planning import Desk
+from webapp.formats import retold
+from webapp.reading import usual_at
 from webapp.store import accounts, floor, ticks
 from webapp.store.engine import Session
 
@@ -60,13 +62,13 @@ def tick(
     _same(check.gate, {point: state.point.text}, read)
     if state.tick is not None:
         raise NotAsRead(
-            f"Point {state.number} was ticked already by {state.tick.who}{_value(state.tick.reading)}. Nothing was changed."
+            f"Point {state.number} was ticked already by {state.tick.who}{_value(retold(state.tick.reading))}. Nothing was changed."
         )
     if not by.name:
         raise InvalidValue("who", "choose who ticks")
-    value = read_off(state.point, reading)
+    value = read_off(state.point, reading, usual_at(state.point))
     _write(session, check, pause, point, state.point.text, by, key, reading=value)
-    return f"Point {state.number} is ticked{_value(value)}."
+    return f"Point {state.number} is ticked{_value(retold(value))}."
 
 
 def sign(session: Session, desk: Desk, name: str, pause: Pause, point: str, *, read: str, by: By, key: str = "") -> str:

@@ -23,6 +23,7 @@ from webapp.actions import jobs, melts, supplies
 from webapp.actions.gates import refuse_if_open
 from webapp.actions.planning import Desk
 from webapp.formats import mass
+from webapp.reading import usual_on_the_floor
 from webapp.steady import happened as now_or_before
 from webapp.store import books, floor, nouns
 from webapp.store.engine import Session
@@ -73,8 +74,8 @@ def before_of(standing: tuple[Happened, ...]) -> dict[Stage, Before]:
     return found
 
 
-def read_typed(session: Session, desk: Desk, name: str, stage: Stage, typed: Mapping[str, str], degrees: str) -> Typed:
-    """The fields of a stage as typed. ``degrees``: of temperatures without a unit."""
+def read_typed(session: Session, desk: Desk, name: str, stage: Stage, typed: Mapping[str, str]) -> Typed:
+    """The fields of a stage as typed."""
     flask, before = on_the_floor(desk, name), before_of(floor.happened_to(session, name))
     work = work_for(flask, stage, before)
     values: dict[str, Value] = {}
@@ -86,7 +87,7 @@ def read_typed(session: Session, desk: Desk, name: str, stage: Stage, typed: Map
             if text and asked.kind is Kind.MOMENT:
                 values[asked.name] = read_moment(asked.name, text, at)
             elif text:
-                values[asked.name] = read(asked, text, degrees, work.choices.get(asked.name, ()))
+                values[asked.name] = read(asked, text, usual_on_the_floor(), work.choices.get(asked.name, ()))
         except InvalidValue as error:
             errors[asked.name] = str(error)
     errors = {name: text for name, text in work.missing(values).items() if name not in errors} | errors
@@ -404,8 +405,8 @@ def own_metal_missing(desk: Desk, name: str) -> str:
     there = held.pop(own)
     if wants <= there:
         return ""
-    other = "".join(f" Theirs too: lot {lot} with {mass(left, 'g', 1)}." for lot, left in held.items())
+    other = "".join(f" Theirs too: lot {lot} with {mass(left, places=1)}." for lot, left in held.items())
     return (
-        f"What is still to cast of it wants {mass(wants, 'g', 1)}, and lot {own} holds {mass(there, 'g', 1)}: "
-        f"{mass(wants - there, 'g', 1)} are missing. Ask the customer for more of their metal.{other}"
+        f"What is still to cast of it wants {mass(wants, places=1)}, and lot {own} holds {mass(there, places=1)}: "
+        f"{mass(wants - there, places=1)} are missing. Ask the customer for more of their metal.{other}"
     )

@@ -19,6 +19,7 @@ from webapp.store.engine import Session
 from webapp.views.flask import people_names
 from webapp.views.prints import context_of_flask
 from webapp.views.week import alloy_name
+from webapp.ways import METRIC, within
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,7 +101,12 @@ def points_of(
 
 
 def _made_of(desk: Desk, flask: PlannedFlask, sharing: tuple[PlannedFlask, ...], pause: Pause) -> Mapping[str, str]:
-    """Ticks count while this stays the same."""
+    """Ticks count while this stays the same, whoever reads it: it is kept in metric units."""
+    with within(METRIC):
+        return _is_made_of(desk, flask, sharing, pause)
+
+
+def _is_made_of(desk: Desk, flask: PlannedFlask, sharing: tuple[PlannedFlask, ...], pause: Pause) -> Mapping[str, str]:
     if pause is Pause.KILN:
         load = desk.plan.load(flask.load) if desk.plan else None
         kiln = {"kiln": load.kiln, "program": load.program} if load else {}

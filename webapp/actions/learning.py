@@ -17,6 +17,7 @@ from domain.shop.flask import FlaskSize
 from domain.units import Share, Temperature, Volume
 from webapp.actions import melts, shop
 from webapp.exchange.documents import AlloyDocument, CastingMachineDocument, Document, FlaskSizeDocument
+from webapp.formats import as_typed
 from webapp.forms import typed_from
 from webapp.steady import utc_now
 from webapp.store import floor, learned, losses, nouns
@@ -163,7 +164,7 @@ def _take_over(session: Session, one: Suggestion) -> None:
 def _typed(one: Suggestion) -> str:
     """The value as its form takes it."""
     if one.what is Learned.MELT_LOSS:
-        return f"{Share(one.use).decimal('%', 2)} %"
+        return f"{as_typed(Share(one.use), '%')} %"
     if one.what is Learned.BUTTON:
-        return f"{Volume(one.use).decimal('cm³', 2)} cm³"
+        return f"{as_typed(Volume(one.use), 'cm³')} cm³"
     return f"{one.use}"

@@ -15,6 +15,7 @@ from domain.shop.alloy import Alloy
 from domain.shop.jobs import Job
 from domain.shop.lots import Lot, MetalKind
 from domain.units import Mass, Money, Share, total
+from webapp.formats import exact_mass
 from webapp.store import books, nouns, plans, reservations
 from webapp.store.books import Entry, Written
 from webapp.store.columns import utc_now
@@ -236,8 +237,7 @@ def _part(session: Session, name: str, mass: Mass) -> Content:
     if found is None:
         raise InvalidValue("lot", f"there is no lot “{name}”")
     if mass > there.mass:
-        left = there.mass.decimal("g", 3)
-        raise InvalidValue(name, f"lot {name} holds {left} g, not {mass.decimal('g', 3)} g")
+        raise InvalidValue(name, f"lot {name} holds {exact_mass(there.mass)}, not {exact_mass(mass)}")
     return there.part(mass)
 
 

@@ -9,7 +9,6 @@ from zoneinfo import ZoneInfo
 from domain.books.accounts import POT, Account, AccountKind
 from domain.books.content import Content, composition_of
 from domain.errors import DomainError, InvalidValue
-from domain.intake.typed import read_mass
 from domain.shop.alloy import Alloy
 from domain.shop.lots import Lot
 from domain.stock.loss import FlaskLoss
@@ -19,6 +18,7 @@ from domain.stock.real_tree import with_real_tree
 from domain.stock.week_charges import Shortage
 from domain.units import Mass
 from domain.week.recharging import recharged
+from webapp import reading
 from webapp.actions.planning import Desk, load_desk
 from webapp.actions.recharging import Again, recharge
 from webapp.settings import Settings
@@ -121,7 +121,7 @@ def weigh_tree(db: Database, settings: Settings, flask: str, gross: str, base: s
             raise DomainError(f"There is no flask {flask} in the current plan.")
         if not desk.problem.on_shelf(planned):
             raise DomainError(f"The charge of {flask} is weighed or its slot has passed; its tree cannot change it any more.")
-        whole, alone = read_mass(gross, "g", "gross"), read_mass(base or "0", "g", "base")
+        whole, alone = reading.mass(gross, "gross"), reading.mass(base or "0", "base")
         if whole <= alone:
             raise InvalidValue("gross", "the tree with its base weighs more than the base alone")
         real = with_real_tree(desk.problem, planned, whole - alone)

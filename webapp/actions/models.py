@@ -10,7 +10,10 @@ from domain.units import Length
 from webapp.actions import jobs
 from webapp.actions.saving import Saved
 from webapp.exchange.documents import JobDocument
+from webapp.exchange.mould import PieceSizeDocument
 from webapp.forms import typed_from
+from webapp.forms.measures import quantity_text
+from webapp.forms.shapes import measure_of
 from webapp.meshes.read import read_model
 from webapp.store import models, nouns
 from webapp.store.engine import Database, Session
@@ -54,8 +57,8 @@ def typed_of(session: Session, model: Model) -> dict[str, str]:
         return {}
     found = figures(model.shape, model.unit)
     size = on_the_tree(found, model.shape, nouns.all_of(session, FlaskSize), load_rules(session)).size
-    sides = {name: f"{getattr(size, name).decimal('mm', 3).normalize():f}" for name in ("width", "height", "reach")}
-    volume = f"{found.volume.decimal('mm³', 3).normalize():f}"
+    sides = {name: quantity_text(measure_of(PieceSizeDocument, name), getattr(size, name)) for name in ("width", "height", "reach")}
+    volume = quantity_text(measure_of(JobDocument, "metal_volume"), found.volume)
     return {"pattern_mass": "", "metal_volume": volume, **{f"size.{name}": text for name, text in sides.items()}}
 
 

@@ -8,12 +8,11 @@ from datetime import date
 
 from domain.errors import DomainError, InvalidValue
 from domain.intake.table import read_table
-from domain.intake.typed import read_mass, read_money
 from domain.shop.lots import Lot, Metal
 from domain.units import Mass, Money
 from domain.week.build import problem_of
 from domain.week.recharging import delivered_from
-from webapp import formats
+from webapp import formats, reading
 from webapp.actions.planning import shop_now
 from webapp.actions.recharging import recharge
 from webapp.settings import Settings
@@ -22,6 +21,7 @@ from webapp.store.engine import Database, Session
 from webapp.store.metal_orders import MetalOrdered, OrderState
 from webapp.store.stock import Happening
 from webapp.store.week import load_rules, load_week, save_plan
+from webapp.ways import METRIC, within
 
 PER = {"g": "gram", "ozt": "troy ounce", "dwt": "pennyweight", "kg": "kilogram"}
 """What a price may be for."""
@@ -61,10 +61,11 @@ def order(db: Database, settings: Settings, metal_id: str, typed: Mapping[str, s
         if metal_orders.of_key(session, typed.get("key")):
             return f"{metal.name} is ordered already."
         mass, arrives = _some(typed), _day(typed, "arrives", now.date())
-        cost = read_money(typed["price"], rules.currency, "price") if typed.get("price", "").strip() else _list_price(metal, mass)
+        price = typed.get("price", "").strip()
+        cost = reading.money(price, rules.currency) if price else _list_price(metal, mass)
         lot = Lot(
             id=_new_id(session),
-            name=f"{metal.name}, ordered {formats.day(now.date())}",
+            name=f"{metal.name}, ordered {_day_kept(now.date())}",
             kind=metal.kind,
             composition=metal.composition,
             mass=mass,
@@ -75,8 +76,14 @@ def order(db: Database, settings: Settings, metal_id: str, typed: Mapping[str, s
         )
         _place(session, lot, cost, typed.get("key"))
         _count_on(session, settings, metal.id, lot)
-        again = recharge(session, settings, f"{metal.name} arrives {formats.day(arrives)}")
+        again = recharge(session, settings, f"{metal.name} arrives {_day_kept(arrives)}")
     return f"{metal.name}, {formats.mass(mass)}, is on its way as lot {lot.id}.{again.words}"
+
+
+def _day_kept(day: date) -> str:
+    """As the record keeps it for every reader."""
+    with within(METRIC):
+        return formats.day(day)
 
 
 def _place(session: Session, lot: Lot, cost: Money, key: str | None) -> None:
@@ -85,7 +92,7 @@ def _place(session: Session, lot: Lot, cost: Money, key: str | None) -> None:
 
 
 def _some(typed: Mapping[str, str]) -> Mass:
-    mass = read_mass(typed.get("mass", ""), "g", "mass")
+    mass = reading.mass(typed.get("mass", ""))
     if mass.base <= 0:
         raise InvalidValue("mass", "more than nothing is ordered")
     return mass
@@ -129,7 +136,7 @@ def arrived(db: Database, settings: Settings, lot_id: str, typed: Mapping[str, s
         if books.with_key(session, typed.get("key")) is not None:
             return f"Lot {lot_id} is on the shelf already."
         lot = _waiting(session, lot_id)
-        mass = read_mass(typed.get("mass", ""), "g", "mass")
+        mass = reading.mass(typed.get("mass", ""))
         if mass.base <= 0:
             raise InvalidValue("mass", "weigh what came; where nothing came, leave it on its way or take the order back")
         today = shop_now(session, settings).date()
@@ -138,12 +145,15 @@ def arrived(db: Database, settings: Settings, lot_id: str, typed: Mapping[str, s
         nouns.put(session, replace(lot, mass=Mass(0), arrives=None, since=today.isoformat(), name=name))
         stock.change_lot(session, lot.id, Happening.RECEIPT, mass, note=_note(lot, mass), key=typed.get("key") or None)
         metal_orders.close(session, lot.id, OrderState.IN_PART if mass < lot.mass else OrderState.ARRIVED, mass)
-        again = recharge(session, settings, f"of lot {lot.id} {formats.mass(mass)} came in place of {formats.mass(lot.mass)}")
+        with within(METRIC):
+            why = f"of lot {lot.id} {formats.mass(mass)} came in place of {formats.mass(lot.mass)}"
+        again = recharge(session, settings, why)
     return f"Lot {lot.id} is on the shelf: {formats.mass(mass)}.{rest}{again.words}"
 
 
 def _note(lot: Lot, mass: Mass) -> str:
-    return "as ordered" if mass == lot.mass else f"ordered were {formats.mass(lot.mass)}"
+    with within(METRIC):
+        return "as ordered" if mass == lot.mass else f"ordered were {formats.mass(lot.mass)}"
 
 
 def _rest(session: Session, lot: Lot, came: Mass, typed: Mapping[str, str], today: date) -> str:
@@ -204,7 +214,7 @@ def _priced(metal: Metal, text: str, per: str, currency: str) -> Metal:
     if per and per not in PER:
         raise InvalidValue("per", f"a price is for one of {', '.join(PER.values())}")
     mass = Mass.of(1, per) if per else metal.price_mass
-    return replace(metal, price=read_money(text, currency, "price"), price_mass=mass)
+    return replace(metal, price=reading.money(text, currency, "price"), price_mass=mass)
 
 
 def _put_prices(session: Session, metals: list[Metal]) -> int:

@@ -8,10 +8,10 @@ from typing import Any
 
 from domain.books.accounts import COUNT_REASONS, Reason
 from domain.errors import InvalidValue
-from domain.intake.typed import read_mass
 from domain.shop.consumables import Consumable
 from domain.shop.lots import Lot
 from domain.sources import Mark, Source
+from webapp import reading
 from webapp.actions import saving, supplies
 from webapp.actions.references import used_by
 from webapp.actions.saving import Saved
@@ -89,7 +89,7 @@ def move_stock(session: Session, kind: type[Any], key: str, typed: Mapping[str, 
         if kind is Consumable:
             supplies.change_consumable(session, key, happening, typed, reason)
             return Saved(key)
-        mass = read_mass(typed.get("mass", ""), "g", "mass")
+        mass = (reading.mass if kind is Lot else reading.bulk)(typed.get("mass", ""))
         write = stock.change_lot if kind is Lot else stock.change_powder
         write(session, key, happening, mass, reason=reason, note=typed.get("note", ""), key=typed.get("key") or None)
     except InvalidValue as error:

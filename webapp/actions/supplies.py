@@ -8,8 +8,6 @@ from datetime import date
 from domain.books.accounts import Account, AccountKind, Reason
 from domain.books.entries import EntryKind, moved
 from domain.errors import DomainError, InvalidValue
-from domain.intake.numbers import read_number
-from domain.intake.typed import read_mass, read_money
 from domain.planning.plan import PlannedFlask
 from domain.shop.consumables import Amount, Consumable, UsedPer
 from domain.shop.lots import Powder
@@ -25,7 +23,7 @@ from domain.stock.consumed import (
     uses_of,
 )
 from domain.units import Mass
-from webapp import formats
+from webapp import formats, reading
 from webapp.actions.planning import Desk, load_desk, shop_now
 from webapp.settings import Settings
 from webapp.store import books, nouns, stock, supplies
@@ -34,6 +32,7 @@ from webapp.store.flasks import Stage
 from webapp.store.stock import Happening
 from webapp.store.supplies import Ordered, SupplyMove
 from webapp.store.week import load_rules
+from webapp.ways import METRIC, within
 
 PER = {Stage.INVESTED: UsedPer.FLASK, Stage.STARTED: UsedPer.LOAD, Stage.CAST: UsedPer.CAST}
 """What is used up when a stage is recorded."""
@@ -92,7 +91,8 @@ def _pour(session: Session, desk: Desk, planned: PlannedFlask, weighed: Mass | N
     there = books.balance(session, here)
     taken = min(wanted, there.mass)
     if taken.base:
-        note = "" if taken == wanted else f"the books held less than the {formats.mass(wanted)} of the mix; count it"
+        with within(METRIC):
+            note = "" if taken == wanted else f"the books held less than the {formats.mass(wanted)} of the mix; count it"
         postings = moved(here, Account(AccountKind.MOULD, planned.id), there.part(taken))
         books.post(session, EntryKind.INVESTED, postings, flask=planned.id, note=note)
 
@@ -143,9 +143,9 @@ def read_amount(text: str, field: str, unit: str = "") -> Amount:
     """So many of a thing's own unit. Raises ``InvalidValue`` for what is no number or less than nothing."""
     clean = text.strip()
     if unit == "g":
-        amount = Amount(read_mass(clean, "g", field).base)
+        amount = Amount(reading.bulk(clean, field).base)
     else:
-        amount = Amount.of(read_number(clean.removesuffix(unit).strip() if unit else clean, field), "unit")
+        amount = Amount.of(reading.number(clean.removesuffix(unit).strip() if unit else clean, field), "unit")
     if amount.base < 0:
         raise InvalidValue(field, "not less than nothing")
     if abs(amount.base) >= 10**15:
@@ -168,7 +168,7 @@ def order(db: Database, settings: Settings, what: Key, typed: Mapping[str, str])
         arrives = _day(typed.get("arrives", ""), shop_now(session, settings).date())
         currency = load_rules(session).currency
         text = typed.get("price", "").strip()
-        cost = read_money(text, currency, "price") if text else shelf.price.times(amount.over(shelf.priced))
+        cost = reading.money(text, currency, "price") if text else shelf.price.times(amount.over(shelf.priced))
         supplies.place(session, what, amount, cost, arrives.isoformat(), typed.get("key"))
     return f"{shelf.name}, {amount_words(amount, shelf.unit)}, is on its way."
 
@@ -185,7 +185,8 @@ def arrived(db: Database, settings: Settings, number: int, typed: Mapping[str, s
         if amount.base <= 0:
             raise InvalidValue("amount", "count what came; where nothing came, leave it on its way or take the order back")
         supplies.close(session, number, "arrived")
-        note = f"ordered were {amount_words(found.amount, shelf.unit)}" if amount != found.amount else "as ordered"
+        with within(METRIC):
+            note = f"ordered were {amount_words(found.amount, shelf.unit)}" if amount != found.amount else "as ordered"
         if found.key.kind == POWDER:
             stock.change_powder(session, found.key.ref, Happening.RECEIPT, Mass(amount.base), note=note)
         else:

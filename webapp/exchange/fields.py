@@ -50,6 +50,8 @@ class Measure(Generic[V]):
     above: int | None = None
     least: int | None = None
     most: int | None = None
+    bulk: bool = False
+    """Powder, not metal: people weigh it in other units."""
 
     def read(self, value: object) -> V:
         """The value within its limits. Raises a field error for anything else."""
@@ -100,23 +102,25 @@ class Measure(Generic[V]):
         return {"anyOf": [number, {"type": "string"}], "unit": self.unit}
 
 
-def _mass(unit: str, noun: str = "mass", **limits: int) -> Measure[Mass]:
-    return Measure(Mass, noun, unit, lambda n: Mass.of(n, unit), lambda t: typed.read_mass(t, unit), lambda v: v.to(unit), **limits)
+def _mass(unit: str, **limits: Any) -> Measure[Mass]:
+    return Measure(
+        Mass, "mass", unit, lambda n: Mass.of(n, unit), lambda t: typed.read_mass(t, unit), lambda v: v.to(unit), **limits
+    )
 
 
-def _length(unit: str, noun: str = "length", **limits: int) -> Measure[Length]:
+def _length(unit: str, noun: str = "length", **limits: Any) -> Measure[Length]:
     return Measure(
         Length, noun, unit, lambda n: Length.of(n, unit), lambda t: typed.read_length(t, unit), lambda v: v.to(unit), **limits
     )
 
 
-def _volume(unit: str, **limits: int) -> Measure[Volume]:
+def _volume(unit: str, **limits: Any) -> Measure[Volume]:
     return Measure(
         Volume, "volume", unit, lambda n: Volume.of(n, unit), lambda t: typed.read_volume(t, unit), lambda v: v.to(unit), **limits
     )
 
 
-def _share(unit: str, noun: str = "share", **limits: int) -> Measure[Share]:
+def _share(unit: str, noun: str = "share", **limits: Any) -> Measure[Share]:
     return Measure(
         Share, noun, unit, lambda n: Share.of(n, unit), lambda t: typed.read_share(t, unit), lambda v: v.to(unit), **limits
     )
@@ -124,6 +128,8 @@ def _share(unit: str, noun: str = "share", **limits: int) -> Measure[Share]:
 
 Grams = Annotated[Mass, _mass("g", least=0)]
 PositiveGrams = Annotated[Mass, _mass("g", above=0)]
+BulkGrams = Annotated[Mass, _mass("g", least=0, bulk=True)]
+PositiveBulkGrams = Annotated[Mass, _mass("g", above=0, bulk=True)]
 Millimetres = Annotated[Length, _length("mm", least=0)]
 PositiveMillimetres = Annotated[Length, _length("mm", above=0)]
 PositiveMm3 = Annotated[Volume, _volume("mm³", above=0)]

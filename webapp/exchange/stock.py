@@ -8,7 +8,7 @@ from domain.shop.consumables import Consumable, CountedIn, UsedPer
 from domain.shop.lots import Lot, MetalKind, Powder
 from domain.units import Money
 from webapp.exchange.document import Document
-from webapp.exchange.fields import Amounts, CurrencyUnits, Grams, PositiveAmounts, PositiveGrams
+from webapp.exchange.fields import Amounts, BulkGrams, CurrencyUnits, Grams, PositiveAmounts, PositiveBulkGrams
 from webapp.exchange.metal import Composition
 from webapp.exchange.plain import Day, DayOrNone, Name, Whole
 
@@ -36,11 +36,11 @@ class LotDocument(Document[Lot]):
 
 class PowderDocument(Document[Powder]):
     investment: Name = Field(description="Id of the investment kind")
-    mass: Grams = Field(description="Powder on the shelf, in g")
+    mass: BulkGrams = Field(description="Powder on the shelf, in g")
     lead_days: Whole = Field(description="Working days from order to the shelf, in days")
-    pack: PositiveGrams = Field(description="The supplier's least step, in g")
+    pack: PositiveBulkGrams = Field(description="The supplier's least step, in g")
     price: CurrencyUnits = Field(description="Price of price_mass, in units of the shop's currency")
-    price_mass: PositiveGrams = Field(description="The mass that the price is for, in g")
+    price_mass: PositiveBulkGrams = Field(description="The mass that the price is for, in g")
 
 
 class ConsumableDocument(Document[Consumable]):

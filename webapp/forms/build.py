@@ -10,6 +10,7 @@ from typing import Any, TypeAlias
 from domain.sources import Source
 from webapp.exchange.document import Document
 from webapp.forms.labels import heads_of, hint_of, label_of
+from webapp.forms.measures import unit_of
 from webapp.forms.shapes import Choice, Choices, Kind, Shape, shapes_of
 
 SPARE_ROWS = 2
@@ -105,6 +106,10 @@ def form_of(
     return Form(items=items, error=(errors or {}).get("", ""), wrong=len(errors or {}), opened=typed.get(OPENED, ""))
 
 
+def _unit(shape: Shape) -> str:
+    return unit_of(shape.measure) if shape.measure else ""
+
+
 class _Build:
     def __init__(
         self, typed: Mapping[str, str], errors: Mapping[str, str], choices: Choices, sources: Mapping[str, Source]
@@ -112,9 +117,11 @@ class _Build:
         self.typed, self.errors, self.choices, self.sources = typed, errors, choices, sources
 
     def fields(self, document: type[Document[Any]], prefix: str) -> list[tuple[str, Item]]:
-        hints = {name: hint_of(name, field.description or "") for name, field in document.model_fields.items()}
-        shapes = shapes_of(document).items()
-        return [(name, self.item(shape, prefix + name, label_of(name), hints[name])) for name, shape in shapes]
+        about = {name: field.description or "" for name, field in document.model_fields.items()}
+        return [
+            (name, self.item(shape, prefix + name, label_of(name), hint_of(name, about[name], _unit(shape))))
+            for name, shape in shapes_of(document).items()
+        ]
 
     def item(self, shape: Shape, name: str, label: str, hint: str) -> Item:
         match shape.kind:

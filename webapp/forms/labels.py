@@ -87,11 +87,9 @@ HINTS = {
     "alloy": "",
     "material": "",
     "quantity": "",
-    "pattern_mass": "One pattern on the scale, such as 0.41 g or 1.2 dwt. Give this or the volume.",
-    "metal_volume": "One piece from a model, such as 412 mm³ or 0.4 ml. Give this or the mass.",
-    "size": "The box of one pattern as it sits on the tree; with a unit, or in mm",
-    "width": "Along the ring",
-    "reach": "Away from the end of its feed sprue",
+    "pattern_mass": "One pattern on the scale, such as 0.41 g or 1.2 dwt; without a unit in {unit}. Give this or the volume.",
+    "metal_volume": "One piece from a model, such as 412 mm³ or 0.4 ml; without a unit in {unit}. Give this or the mass.",
+    "size": "The box of one pattern as it sits on the tree",
     "weight": "How much a day late counts; 1 for ordinary work",
     "own_metal": "Only lots that belong to a job are listed",
     "per_tree": "Your own count for a flask size, in place of the ring rule",
@@ -110,19 +108,19 @@ HINT_WORDS = (
     (r"^True where", "Tick where"),
     (r"^False (while|where)", r"Untick \1"),
     (r", in minutes$", "; such as 90 min or 1 h 30 min"),
-    (r", in (mm|g|cm³|°C|g/cm³)$", r"; with a unit, or in \1"),
+    (r", in (mm|g|cm³|mm³|°C|g/cm³)$", "; with a unit, or in {unit}"),
     (r", or empty;", ";"),
 )
 HEADS = {"per_tree": ("Flask size", "Pieces"), "composition": ("Element", "Share"), "losses": ("Element", "Lost in one melt")}
 
 
-def hint_of(name: str, description: str) -> str:
-    """What stands below a field: the document's description in the words of a form."""
+def hint_of(name: str, description: str, unit: str = "") -> str:
+    """What stands below a field: the document's description in the words of a form. ``unit``: the reader's."""
     if name in HINTS:
-        return HINTS[name]
+        return HINTS[name].replace("{unit}", unit)
     for pattern, words in HINT_WORDS:
         description = re.sub(pattern, words, description)
-    return description
+    return description.replace("{unit}", unit)
 
 
 def heads_of(name: str) -> tuple[str, str]:

@@ -10,8 +10,10 @@ from typing import Any
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
+from domain.errors import InvalidValue
 from webapp.exchange.document import Document
 from webapp.forms.durations import read_minutes, read_time
+from webapp.forms.measures import read_quantity
 from webapp.forms.shapes import Kind, Shape, shapes_of
 
 MOST_ROWS = 200
@@ -119,10 +121,20 @@ def _plain(shape: Shape, text: str) -> Any:
         case Kind.TIME:
             minute = read_time(text)
             return text or None if minute is None else minute
+        case Kind.QUANTITY:
+            return _quantity(shape, text) if text else None
         case Kind.TEXT | Kind.LONG | Kind.DAY:
             return None if shape.nullable and not text else text
         case _:
             return text or None
+
+
+def _quantity(shape: Shape, text: str) -> Any:
+    assert shape.measure is not None
+    try:
+        return read_quantity(shape.measure, text)
+    except InvalidValue:
+        return text
 
 
 def _messages(errors: list[ErrorDetails], places: Mapping[tuple[str, ...], str]) -> dict[str, str]:

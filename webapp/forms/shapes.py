@@ -66,6 +66,13 @@ def shapes_of(document: type[Document[Any]]) -> dict[str, Shape]:
     }
 
 
+def measure_of(document: type[Document[Any]], name: str) -> Measure[Any]:
+    """Of a field that holds an amount."""
+    measure = shapes_of(document)[name].measure
+    assert measure is not None
+    return measure
+
+
 def _shape(name: str, annotation: Any, metadata: tuple[Any, ...]) -> Shape:
     origin, arguments = get_origin(annotation), get_args(annotation)
     if origin is Annotated:

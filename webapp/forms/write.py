@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from webapp.exchange.document import Document
-from webapp.exchange.fields import Measure, json_number
 from webapp.formats import time_of_day
 from webapp.forms.durations import minutes_text
+from webapp.forms.measures import quantity_text
 from webapp.forms.shapes import Kind, Shape, shapes_of
 
 
@@ -16,13 +16,6 @@ def typed_from(document: type[Document[Any]], value: Any) -> dict[str, str]:
     typed: dict[str, str] = {}
     _write_group(document, "", value, typed)
     return typed
-
-
-def quantity_text(measure: Measure[Any], value: Any) -> str:
-    """A number in the field's unit with the unit behind it, such as ``63.5 mm``."""
-    unit = "" if measure.unit == "unit" else f" {measure.unit}"
-    number = json_number(measure.to_number(value))
-    return f"{number:f}".rstrip("0").rstrip(".") + unit if isinstance(number, float) else f"{number}{unit}"
 
 
 def _write_group(document: type[Document[Any]], prefix: str, value: Any, typed: dict[str, str]) -> None:

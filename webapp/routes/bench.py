@@ -10,7 +10,7 @@ from fastapi.responses import HTMLResponse
 
 from webapp.actions.bench import load_bench
 from webapp.pages import Page, Part, answer, wants_part
-from webapp.routes.edge import Db, TheSettings
+from webapp.routes.edge import Db, TheSettings, in_its_ways
 from webapp.views.bench.sheet import Slip
 from webapp.views.bench.tools import TOOLS, Tool
 
@@ -53,12 +53,13 @@ def bench(request: Request) -> HTMLResponse:
 
 @router.get("/{key}")
 def tool(request: Request, key: str, db: Db, settings: TheSettings) -> HTMLResponse:
+    typed = in_its_ways(dict(request.query_params))
     chosen = next((one for one in TOOLS if one.key == key), None)
     if chosen is None:
         raise HTTPException(404)
     with db.read() as session:
         there, today = load_bench(session, settings)
-    slip = chosen.work_out(there, dict(request.query_params), today)
+    slip = chosen.work_out(there, typed, today)
     if wants_part(request):
         return answer(request, SlipPart(slip=slip, live=True))
     return answer(request, ToolPage(title=chosen.name, tool=chosen, slip=slip))

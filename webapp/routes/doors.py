@@ -13,6 +13,9 @@ from webapp.auth.roles import THIS_MACHINE, Role, Who
 from webapp.errors import NotSignedIn
 from webapp.security import SAFE_METHODS
 from webapp.store.accounts import signed_in
+from webapp.store.trouble import Unavailable
+from webapp.store.ways import of_account
+from webapp.ways import METRIC, Ways
 
 SESSION_COOKIE, DEVICE_COOKIE = "castweek_session", "castweek_tablet"
 
@@ -23,6 +26,18 @@ def who_asks(request: Request) -> Who | None:
         return THIS_MACHINE
     with request.app.state.db.read() as session:
         return signed_in(session, request.cookies.get(SESSION_COOKIE, ""), now())
+
+
+def ways_of(request: Request, who: Who | None) -> Ways:
+    """In which units they read; the shop's where nobody is signed in, metric for other software. A page that tells of
+    a database that does not answer still has to be written."""
+    if who is not None and who.access:
+        return METRIC
+    try:
+        with request.app.state.db.read() as session:
+            return of_account(session, who.account if who else None)
+    except Unavailable:
+        return METRIC
 
 
 @dataclass(frozen=True)
@@ -40,6 +55,7 @@ class Door:
     def __call__(self, request: Request) -> None:
         who = who_asks(request)
         request.state.who = who
+        request.state.ways = ways_of(request, who)
         if self.open:
             return
         if who is None:

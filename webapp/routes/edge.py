@@ -9,6 +9,7 @@ from fastapi import Depends, Request
 from webapp.auth.certificate import own_addresses
 from webapp.settings import LOOPBACK, Settings
 from webapp.store.engine import Database
+from webapp.ways import FORM_FIELD, follow, understood
 
 
 def _database(request: Request) -> Database:
@@ -23,7 +24,16 @@ def _settings(request: Request) -> Settings:
 
 async def _typed(request: Request) -> dict[str, str]:
     form = await request.form()
-    return {name: value for name, value in form.multi_items() if isinstance(value, str)}
+    return in_its_ways({name: value for name, value in form.multi_items() if isinstance(value, str)})
+
+
+def in_its_ways(typed: dict[str, str]) -> dict[str, str]:
+    """The fields, which are read, and shown again, in the units beside which they were typed, whatever their reader has
+    chosen meanwhile."""
+    ways = understood(typed.pop(FORM_FIELD, ""))
+    if ways is not None:
+        follow(ways)
+    return typed
 
 
 def address_for_tablets(request: Request) -> str:

@@ -23,7 +23,6 @@ from webapp.actions.gates import stand_all
 from webapp.actions.metal import weigh_tree
 from webapp.actions.planning import Desk, load_desk
 from webapp.auth.roles import Who
-from webapp.formats import METRIC
 from webapp.pages import Page, answer, see_other
 from webapp.routes.doors import TheWho
 from webapp.routes.edge import Db, TheSettings, Typed
@@ -143,14 +142,14 @@ def record(request: Request, db: Db, settings: TheSettings, who: TheWho, name: s
     with db.write() as session:
         desk = load_desk(session, settings)
         known(desk, name)
-        read = actions.read_typed(session, desk, name, reached, typed, METRIC.temperature)
+        read = actions.read_typed(session, desk, name, reached, typed)
         asked = read.errors or (read.odd and typed.get("sure") != read.sure)
         if asked and not floor.seen(session, f"{typed.get('key', '')}/{name}"):
             return answer(request, _stage_page(session, desk, who, name, reached, typed, read), 422)
         names, sent, did = actions.together(session, desk, name, reached), typed.get("key", ""), who_did(who, typed)
         theirs = actions.written_otherwise(session, name, reached, read.values, sent)
         if theirs is not None and typed.get("instead") != str(theirs.id):
-            met = view.met(desk.local, theirs, read.values, METRIC)
+            met = view.met(desk.local, theirs, read.values)
             return answer(request, _stage_page(session, desk, who, name, reached, typed, read, met=met), 409)
         try:
             with session.begin_nested():
@@ -186,7 +185,7 @@ def told(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLResp
         desk = load_desk(session, settings)
         rows, entries = floor.everything(session, name), melts.books_of(session, name).entries
         kept = checks.kept_lines(desk.local, ticks.rows(session, [name]), ticks.overrides(session, [name]).get(name, ()))
-        lines = view.record_lines(desk.local, rows, entries, charges.trees_of(session, name), kept, METRIC)
+        lines = view.record_lines(desk.local, rows, entries, charges.trees_of(session, name), kept)
         if not lines:
             known(desk, name)
         page = RecordPage(
@@ -265,7 +264,7 @@ def _stage_page(
         step=reached.name.lower(),
         does=view.DOES[reached],
         hint=view.HINTS.get(reached, ""),
-        fields=view.fields(work, typed or {}, METRIC),
+        fields=view.fields(work, typed or {}),
         wait=work.wait,
         wait_until=view.wait_words(desk.local, work.wait),
         together=actions.together(session, desk, name, reached)[1:],

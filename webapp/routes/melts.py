@@ -12,12 +12,13 @@ from fastapi.responses import HTMLResponse, Response
 
 from domain.books.entries import EntryKind
 from domain.errors import InvalidValue
-from domain.intake.typed import read_mass
 from domain.shop.jobs import Job
 from domain.shop.lots import Lot
 from domain.units import Mass
+from webapp import reading
 from webapp.actions import melts as actions
 from webapp.actions.recharging import recharge
+from webapp.formats import as_typed, to_weigh
 from webapp.formats import mass as written
 from webapp.pages import Page, answer, see_other
 from webapp.routes.edge import Db, TheSettings, Typed
@@ -26,6 +27,7 @@ from webapp.store import nouns, reservations
 from webapp.store.engine import Database, Session
 from webapp.store.week import load_rules
 from webapp.views.books import EntryLine, entry_lines
+from webapp.ways import METRIC, current, within
 
 router = APIRouter(prefix="/flask", route_class=Once)
 BLANKS = 2
@@ -102,7 +104,9 @@ def shelf(request: Request, db: Db, settings: TheSettings, name: str, typed: Typ
             clean = _mass(typed, "clean")
             actions.shelve(session, name, clean, to_refiner=refiner, key=typed.get("key") or None)
             back = {name: Mass(0) if refiner else clean}
-            again = recharge(session, settings, f"{written(clean)} of {name} came back clean", back=back).words
+            with within(METRIC):
+                why = f"{written(clean)} of {name} came back clean"
+            again = recharge(session, settings, why, back=back).words
     except InvalidValue as error:
         return _refused(request, db, name, typed, {"clean": str(error)})
     where = "in the refiner's lot" if refiner else "back on the shelf"
@@ -135,7 +139,7 @@ def _numbers(typed: dict[str, str]) -> list[int]:
 def _mass(typed: dict[str, str], name: str) -> Mass:
     """Nothing typed is nothing weighed."""
     text = typed.get(name, "").strip()
-    found = read_mass(text, "g", name) if text else Mass(0)
+    found = reading.mass(text, name) if text else Mass(0)
     if found.base < 0:
         raise InvalidValue(name, "a mass is not less than nothing")
     return found
@@ -181,7 +185,12 @@ def _rows(session: Session, name: str, weighed: bool, typed: dict[str, str]) -> 
         )
     parts = [] if weighed else actions.planned_parts(session, name)
     found = [
-        PartRow(number=n, lot=lot, mass=f"{part.mass.decimal('g', 2)}", planned=f"{written(part.mass)} of {part.origin} {part.ref}")
+        PartRow(
+            number=n,
+            lot=lot,
+            mass=as_typed(part.mass, current().metal),
+            planned=f"{to_weigh(part.mass)} of {part.origin} {part.ref}",
+        )
         for n, (lot, part) in enumerate(parts)
     ]
     return (*found, *(PartRow(number=len(found) + n, lot="", mass="", planned="") for n in range(BLANKS)))

@@ -13,12 +13,11 @@ from fastapi.responses import HTMLResponse, Response
 from domain.errors import InvalidValue
 from domain.floor.defects import Defect, defects
 from domain.floor.times import same_alloy, same_pattern
-from domain.intake.typed import read_count
 from domain.shop.jobs import Job
+from webapp import reading
 from webapp.actions import floor as actions
 from webapp.actions.floor import Miscast
 from webapp.actions.planning import Desk, load_desk
-from webapp.formats import METRIC
 from webapp.pages import Page, answer, see_other
 from webapp.routes.doors import TheWho
 from webapp.routes.edge import Db, TheSettings, Typed
@@ -106,7 +105,7 @@ def look(request: Request, db: Db, who: TheWho, name: str, typed: Typed) -> Resp
     job, outcome = typed.get("job", ""), typed.get("outcome", "")
     with db.write() as session:
         try:
-            count = read_count(typed.get("pieces", ""), "pieces")
+            count = reading.count(typed.get("pieces", ""), "pieces")
             if outcome == "choose":
                 raise InvalidValue("outcome", "choose passed, or the defect")
             note, key = typed.get("note", "").strip()[:200], typed.get("key", "")
@@ -129,7 +128,7 @@ def recast(request: Request, db: Db, settings: TheSettings, who: TheWho, name: s
     with db.write() as session:
         found = _miscast(session, name, row)
         try:
-            quantity = read_count(typed.get("quantity", ""), "quantity")
+            quantity = reading.count(typed.get("quantity", ""), "quantity")
             ready, due = _day(typed, "ready"), _day(typed, "due")
             number = actions.recast(
                 session,
@@ -161,9 +160,9 @@ def times(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLRes
     page = TimesPage(
         title=f"Last times: flask {name}",
         flask=name,
-        patterns=tuple((item, view.time_lines(desk.local, same_pattern(past, item), METRIC)) for item in items),
+        patterns=tuple((item, view.time_lines(desk.local, same_pattern(past, item))) for item in items),
         alloys=tuple(
-            (f"{names.get(alloy, alloy)}, {section} section", view.time_lines(desk.local, same_alloy(past, alloy, section), METRIC))
+            (f"{names.get(alloy, alloy)}, {section} section", view.time_lines(desk.local, same_alloy(past, alloy, section)))
             for alloy, section in kinds
         ),
     )

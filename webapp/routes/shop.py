@@ -267,7 +267,9 @@ def _title(noun: Noun, value: Any) -> str:
 
 def _balance(value: Any) -> str:
     """In words."""
-    return formats.amount(value.amount, value.unit) if isinstance(value, Consumable) else formats.mass(value.mass)
+    if isinstance(value, Consumable):
+        return formats.amount(value.amount, value.unit)
+    return formats.mass(value.mass) if isinstance(value, Lot) else formats.bulk(value.mass, 2)
 
 
 def _movements(session: Session, noun: Noun, stored: Stored | None) -> tuple[MovementLine, ...]:

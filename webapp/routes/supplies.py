@@ -13,6 +13,7 @@ from domain.stock.consumed import OTHER, POWDER, Key
 from domain.units import Money, total
 from webapp.actions import supplies as actions
 from webapp.actions.planning import Desk, load_desk
+from webapp.formats import amount_typed
 from webapp.pages import answer, see_other
 from webapp.routes.downloads import table_file
 from webapp.routes.edge import Db, TheSettings, Typed
@@ -69,7 +70,7 @@ def _page(request: Request, db: Database, settings: Settings, refused: Refused |
                 arrives=one.arrives,
                 name=shelf.name,
                 amount=actions.amount_words(one.amount, shelf.unit),
-                typed=f"{one.amount.decimal('unit', 3).normalize():f}",
+                typed=amount_typed(one.amount, shelf.unit),
             )
             for one, shelf in coming
         ),

@@ -22,7 +22,7 @@ from domain.errors import DomainError, InvalidValue
 from domain.shop.lots import MetalKind
 from domain.units import Mass
 from webapp.acting import actor
-from webapp.formats import mass as written
+from webapp.formats import exact_mass
 from webapp.store.columns import utc_now
 from webapp.store.engine import Session
 from webapp.store.tables import LedgerBalance, LedgerEntry, LedgerPosting, LotRow, PowderRow
@@ -203,7 +203,7 @@ def _show(row: LotRow | PowderRow, mass: Mass) -> None:
 
 def _too_little(account: Account, before: Content, moved: Content) -> str:
     where = "" if account.kind in (AccountKind.LOT, AccountKind.POWDER) else f" in {account}"
-    return f"only {written(before.mass, 'g', 3)} are left{where}, not {written(-moved.mass, 'g', 3)}"
+    return f"only {exact_mass(before.mass)} are left{where}, not {exact_mass(-moved.mass)}"
 
 
 def _rows(entry: int, postings: Iterable[Posting]) -> list[LedgerPosting]:

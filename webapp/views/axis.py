@@ -16,6 +16,7 @@ from textwrap import wrap
 from domain.planning.clock import Clock, Minute
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.planning.problem import Problem
+from webapp.formats import clock as clock_words
 from webapp.views.axis_scale import GUTTER, LEAST_DAY, MARGIN, WIDTH, Scale, Tick, scale_of, ticks_of
 
 LANE = 34.0
@@ -231,8 +232,8 @@ def span(clock: Clock, start: Minute, end: Minute) -> str:
     """In words: from when to when."""
     one, other = clock.local(start), clock.local(end)
     if one.date() == other.date():
-        return f"{one:%a %H:%M} to {other:%H:%M}"
-    return f"{one:%a %H:%M} to {other:%a %H:%M}"
+        return f"{one:%a} {clock_words(one)} to {clock_words(other)}"
+    return f"{one:%a} {clock_words(one)} to {other:%a} {clock_words(other)}"
 
 
 def _axis(title: str, problem: Problem, scale: Scale, lanes: list[tuple[str, list[Block]]], now: Minute, *, hours: int) -> Axis:

@@ -10,6 +10,7 @@ from itertools import pairwise
 from domain.planning.clock import Clock, Minute
 from domain.planning.plan import Plan
 from domain.planning.problem import Problem
+from webapp.formats import hour
 
 WIDTH = 1000.0
 GUTTER = 140.0
@@ -76,6 +77,6 @@ def ticks_of(clock: Clock, scale: Scale, hours: int) -> list[Tick]:
             ticks.append(Tick(x=x, label=named if minute < scale.end else "", day=True))
             clear = x + 16
         elif local.minute == 0 and local.hour % hours == 0 and x >= clear and not narrow:
-            ticks.append(Tick(x=x, label=f"{local:%H}", day=False))
+            ticks.append(Tick(x=x, label=hour(local), day=False))
             clear = x + 18
     return ticks

@@ -13,7 +13,7 @@ from domain.books.content import Content, composition_of
 from domain.books.entries import Posting
 from domain.books.trace import Trace
 from domain.units import Mass, Share, total
-from webapp.formats import amount, local, mass
+from webapp.formats import amount, exact_mass, local
 from webapp.store.books import Entry
 from webapp.store.supplies import Moved
 
@@ -110,7 +110,7 @@ def movement_lines(entries: Iterable[Entry], account: Account, timezone: str) ->
             entry=entry.id,
             at=local(entry.at, timezone),
             what=str(entry.kind),
-            amount=mass(entry.of(account), "g", 3),
+            amount=exact_mass(entry.of(account)),
             other=", ".join(dict.fromkeys(account_words(p.account) for p in entry.postings if p.account != account)),
             note=entry.note,
             taken_back=entry.taken_back_by is not None,

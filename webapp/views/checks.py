@@ -10,6 +10,8 @@ from typing import TypeAlias
 
 from domain.safety.gates import Override, Standing, State
 from domain.safety.points import Pause, Reading
+from webapp.formats import retold
+from webapp.reading import unit_read
 from webapp.store.ticks import Row
 from webapp.views.floor import RecordLine
 from webapp.views.prints import expected_words
@@ -86,13 +88,13 @@ def _line(local: Local, state: State, shown: Shown, read: str) -> PointLine:
         source=str(point.source),
         required=point.required,
         second=point.second,
-        asks=f"{READS[point.reading]}, in {point.unit}" if point.reading in READS else "",
+        asks=f"{READS[point.reading]}, in {unit_read(point)}" if point.reading in READS else "",
         expects=expected_words(point),
         shown=shown,
         read=read,
         who=tick.who if tick else "",
         at=local(tick.at) if tick else None,
-        reading=tick.reading if tick else "",
+        reading=retold(tick.reading) if tick else "",
         signed=tick.second if tick else "",
         signed_at=local(tick.second_at) if tick and tick.second_at else None,
         void=state.void,
@@ -133,7 +135,7 @@ def _tick_lines(local: Local, rows: tuple[Row, ...]) -> Iterable[RecordLine]:
             at=local(row.at),
             what=f"{'signed besides' if row.second else 'ticked'} {row.pause}",
             who=row.who,
-            told=(f"“{row.text}”", *([row.reading] if row.reading else [])),
+            told=(f"“{row.text}”", *([retold(row.reading)] if row.reading else [])),
             undone=local(back.at) if back else None,
             struck=back.who if back else "",
         )

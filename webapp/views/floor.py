@@ -21,6 +21,7 @@ from webapp.store.books import Entry
 from webapp.store.charges import Weighed
 from webapp.store.floor import Happened
 from webapp.views.check_links import CheckLink
+from webapp.ways import current
 
 Local: TypeAlias = Callable[[datetime], datetime]
 """A moment of the record on the shop's own clock."""
@@ -158,22 +159,23 @@ class Field:
     unit: str
 
 
-def fields(work: Work, typed: Mapping[str, str], units: formats.Units) -> tuple[Field, ...]:
+def fields(work: Work, typed: Mapping[str, str]) -> tuple[Field, ...]:
     return tuple(
         Field(
             asked=asked,
             text=typed.get(asked.name, work.planned.get(asked.name, "") if asked.kind is Kind.CHOICE else ""),
-            expects=_expects(work.expected.get(asked.name), work.planned.get(asked.name, ""), units),
+            expects=_expects(work.expected.get(asked.name), work.planned.get(asked.name, "")),
             source=_source(work.expected.get(asked.name)),
             options=work.choices.get(asked.name, ()),
-            unit=_unit(asked, units),
+            unit=_unit(asked),
         )
         for asked in work.asks
     )
 
 
-def _unit(asked: Asked, units: formats.Units) -> str:
-    units_of = {Kind.MASS: "g", Kind.TEMPERATURE: units.temperature, Kind.PRESSURE: "mbar", Kind.MINUTES: "min"}
+def _unit(asked: Asked) -> str:
+    ways = current()
+    units_of = {Kind.MASS: ways.investment, Kind.TEMPERATURE: ways.degrees, Kind.PRESSURE: "mbar", Kind.MINUTES: "min"}
     return units_of.get(asked.kind, "")
 
 
@@ -181,27 +183,27 @@ def _source(expected: Expected | None) -> str:
     return "" if expected is None or expected.source is None else str(expected.source)
 
 
-def _expects(expected: Expected | None, planned: str, units: formats.Units) -> str:
+def _expects(expected: Expected | None, planned: str) -> str:
     if expected is None:
         return f"planned: {planned}" if planned else ""
-    told = [f"planned: {in_words(expected.planned, units)}"] if expected.planned is not None else []
+    told = [f"planned: {in_words(expected.planned)}"] if expected.planned is not None else []
     if expected.low is not None and expected.high is not None and not isinstance(expected.planned, Mass):
-        ends = f"{in_words(expected.low, units)} to {in_words(expected.high, units)}"
+        ends = f"{in_words(expected.low)} to {in_words(expected.high)}"
         told.append(f"usual: {ends}" if expected.planned is None else f"its pieces allow {ends}")
     return "; ".join(told)
 
 
-def in_words(value: Value, units: formats.Units = formats.METRIC) -> str:
+def in_words(value: Value) -> str:
     if isinstance(value, Mass):
-        return formats.mass(value, "g", 0 if value >= Mass.g(100) else 2)
+        return formats.bulk(value, 0 if value >= Mass.g(100) else 2)
     if isinstance(value, Temperature):
-        return formats.temperature(value, units.temperature)
+        return formats.temperature(value)
     if isinstance(value, Pressure):
-        return f"{value.decimal('mbar', 0)} mbar"
+        return f"{formats.number(value.decimal('mbar', 0))} mbar"
     return str(value)
 
 
-def readings_in_words(local: Local, readings: Mapping[str, str], units: formats.Units = formats.METRIC) -> Iterable[str]:
+def readings_in_words(local: Local, readings: Mapping[str, str]) -> Iterable[str]:
     """What was read, each with its label and unit."""
     for name, text in readings.items():
         asked = LABELS.get(name)
@@ -213,7 +215,7 @@ def readings_in_words(local: Local, readings: Mapping[str, str], units: formats.
         elif isinstance(value, datetime):
             yield f"{asked.label.removesuffix(' at')} at {formats.clock(local(value))}"
         else:
-            yield f"{asked.label.removeprefix('or the ')}: {in_words(value, units)}{' min' if asked.kind is Kind.MINUTES else ''}"
+            yield f"{asked.label.removeprefix('or the ')}: {in_words(value)}{' min' if asked.kind is Kind.MINUTES else ''}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -234,10 +236,9 @@ def record_lines(
     entries: tuple[Entry, ...],
     trees: tuple[Weighed, ...],
     ticked: tuple[RecordLine, ...],
-    units: formats.Units,
 ) -> tuple[RecordLine, ...]:
     """Everything that was written down for a flask, in the order of time, what was undone with it."""
-    lines = [*_floor_lines(local, rows, units), *_book_lines(local, entries), *ticked]
+    lines = [*_floor_lines(local, rows), *_book_lines(local, entries), *ticked]
     lines += [
         RecordLine(at=local(t.at), what="tree weighed", who=t.who, told=(f"{formats.mass(t.gross)}, base {formats.mass(t.base)}",))
         for t in trees
@@ -245,7 +246,7 @@ def record_lines(
     return tuple(sorted(lines, key=lambda line: line.at))
 
 
-def _floor_lines(local: Local, rows: tuple[Happened, ...], units: formats.Units) -> Iterable[RecordLine]:
+def _floor_lines(local: Local, rows: tuple[Happened, ...]) -> Iterable[RecordLine]:
     backs = {row.takes_back: row for row in rows if row.takes_back is not None}
     for row in rows:
         if row.takes_back is not None:
@@ -255,7 +256,7 @@ def _floor_lines(local: Local, rows: tuple[Happened, ...], units: formats.Units)
             at=local(row.at),
             what=str(row.stage),
             who=row.who,
-            told=(*_pieces_told(row), *readings_in_words(local, row.readings, units), *([row.note] if row.note else [])),
+            told=(*_pieces_told(row), *readings_in_words(local, row.readings), *([row.note] if row.note else [])),
             undone=local(back.at) if back else None,
             struck=back.who if back else "",
         )
@@ -299,27 +300,27 @@ class TimeLine:
     outcomes: tuple[tuple[str, bool], ...]
 
 
-def time_lines(local: Local, times: tuple[Time, ...], units: formats.Units) -> tuple[TimeLine, ...]:
-    return tuple(_time_line(local, time, units) for time in times)
+def time_lines(local: Local, times: tuple[Time, ...]) -> tuple[TimeLine, ...]:
+    return tuple(_time_line(local, time) for time in times)
 
 
-def _time_line(local: Local, time: Time, units: formats.Units) -> TimeLine:
+def _time_line(local: Local, time: Time) -> TimeLine:
     readings = time.cast.readings
     return TimeLine(
         at=local(time.cast.at),
         flask=time.cast.flask,
         patterns=", ".join(f"{p.pieces} × {p.item}" for p in time.patterns),
         planned=time.cast.cast_as.flask_temperature,
-        flask_read=_read("flask_temperature", readings, units),
-        metal=_read("metal_temperature", readings, units) or readings.get("judgement", ""),
+        flask_read=_read("flask_temperature", readings),
+        metal=_read("metal_temperature", readings) or readings.get("judgement", ""),
         machine=time.cast.cast_as.machine,
-        force=f"{readings['turns']} turns" if "turns" in readings else _read("vacuum", readings, units),
+        force=f"{readings['turns']} turns" if "turns" in readings else _read("vacuum", readings),
         outcomes=tuple((_outcome(one), not one.defect) for one in time.outcomes),
     )
 
 
-def _read(name: str, readings: Mapping[str, str], units: formats.Units) -> str:
-    return in_words(kept(LABELS[name], readings[name]), units) if name in readings else ""
+def _read(name: str, readings: Mapping[str, str]) -> str:
+    return in_words(kept(LABELS[name], readings[name])) if name in readings else ""
 
 
 def _outcome(one: Outcome) -> str:
@@ -349,24 +350,24 @@ class Met:
     differs: tuple[tuple[str, str, str], ...]
 
 
-def met(local: Local, theirs: Happened, yours: Mapping[str, Value], units: formats.Units) -> Met:
+def met(local: Local, theirs: Happened, yours: Mapping[str, Value]) -> Met:
     """``theirs`` as it stands in the record, ``yours`` as typed."""
     names = [name for name in LABELS if name in theirs.readings or name in yours]
     told = [
-        (name, _told(local, name, theirs.readings.get(name, ""), units), _value(local, yours.get(name), units)) for name in names
+        (name, _told(local, name, theirs.readings.get(name, "")), _value(local, yours.get(name))) for name in names
     ]
     differs = tuple((LABELS[name].label, one or "nothing", other or "nothing") for name, one, other in told if one != other)
     return Met(row=theirs.id, at=local(theirs.at), who=theirs.who, differs=differs)
 
 
-def _told(local: Local, name: str, text: str, units: formats.Units) -> str:
-    return _value(local, kept(LABELS[name], text), units) if text else ""
+def _told(local: Local, name: str, text: str) -> str:
+    return _value(local, kept(LABELS[name], text)) if text else ""
 
 
-def _value(local: Local, value: Value | None, units: formats.Units) -> str:
+def _value(local: Local, value: Value | None) -> str:
     if value is None:
         return ""
-    return formats.clock(local(value)) if isinstance(value, datetime) else in_words(value, units)
+    return formats.clock(local(value)) if isinstance(value, datetime) else in_words(value)
 
 
 def defect_of(row: Happened) -> Defect:

@@ -282,7 +282,7 @@ def _heat_table(record: Record, alloy: str, section: Section, bands: tuple[Band,
 
 def _band_line(band: Band) -> BandLine:
     return BandLine(
-        heat=f"{band.low.celsius()} to {band.high.celsius()} °C",
+        heat=f"{formats.temperature(band.low).rpartition(formats.SPACE)[0]} to {formats.temperature(band.high)}",
         casts=band.casts,
         few=not band.enough,
         pieces=band.pieces,

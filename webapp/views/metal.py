@@ -11,7 +11,7 @@ from domain.planning.problem import Problem
 from domain.shop.lots import Metal
 from domain.stock.position import ExpectedReturn, MetalPosition, MetalWeek
 from domain.units import Mass, Money, total
-from webapp.formats import local
+from webapp.formats import local, money_typed
 from webapp.formats import mass as written_mass
 from webapp.store.metal_orders import MetalOrdered
 from webapp.views.flask import PartLine, part_line
@@ -232,7 +232,7 @@ def price_row(metal: Metal, units: Mapping[str, str], typed: Mapping[str, str], 
     field = f"price-{metal.id}"
     return PriceRow(
         metal=metal,
-        price=typed.get(field, str(metal.price.decimal("unit", 2))),
+        price=typed.get(field, money_typed(metal.price)),
         per=typed.get(f"per-{metal.id}", now),
         options=(*own, *units.items()),
         gram=price(Mass.g(1), metal.price, metal.price_mass),

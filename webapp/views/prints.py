@@ -11,7 +11,8 @@ from domain.safety.checklist import Caution, Pause, Point, cautions_for, pause_t
 from domain.safety.context import FlaskContext, flask_context
 from domain.shop.alloy import Alloy
 from domain.units import Mass, Temperature, TemperatureRange
-from webapp.formats import mass, temperature, temperature_range
+from webapp.formats import bulk, mass, temperature, temperature_range
+from webapp.reading import POWDER_POINT
 from webapp.views.flask import MixSheet, common_temperatures, flask_mix, mix_sheet, people_names
 from webapp.views.today import Task, queue
 from webapp.views.week import alloy_name
@@ -147,7 +148,7 @@ def expected_words(point: Point) -> str:
     if isinstance(point.expected, Temperature):
         return temperature(point.expected)
     if isinstance(point.expected, Mass):
-        return mass(point.expected)
+        return bulk(point.expected) if point.id == POWDER_POINT else mass(point.expected)
     bounds = [f"not above {temperature(point.not_above)}"] if point.not_above else []
     bounds += [f"not below {temperature(point.not_below)}"] if point.not_below else []
     return ", ".join(bounds)

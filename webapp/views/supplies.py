@@ -9,7 +9,7 @@ from datetime import date
 from domain.planning.plan import Plan
 from domain.stock.consumed import SupplyPosition
 from domain.units import Money
-from webapp.formats import amount
+from webapp.formats import amount, amount_typed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +55,7 @@ def _line(one: SupplyPosition, contents: Mapping[str, tuple[str, ...]], today: d
         coming=amount(one.coming, shelf.unit),
         low=amount(one.low, shelf.unit),
         order=amount(one.order, shelf.unit),
-        order_number=amount(one.order, shelf.unit) if shelf.unit == "g" else f"{one.order.decimal('unit', 3).normalize():f}",
+        order_number=amount_typed(one.order, shelf.unit),
         due=one.order_by is not None and one.order_by <= today,
         late=one.short_from is not None and one.order.base > 0 and one.short_from <= today.isoformat(),
         address=f"/shop/{'powders' if shelf.key.kind == 'powder' else 'consumables'}/{shelf.key.ref}",

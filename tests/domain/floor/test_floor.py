@@ -22,6 +22,7 @@ from domain.floor.expect import (
 )
 from domain.floor.stages import ON_THE_WAY, Stage, missing, next_stage, too_late
 from domain.floor.times import CastAs, Outcome, PastCast, PatternCast, same_alloy, same_pattern
+from domain.intake.typed import Usual
 from domain.mould.mix import investment_mix
 from domain.shop.alloy import Section
 from domain.starting.alloys import starting_alloys
@@ -56,22 +57,22 @@ def test_what_is_written_down_is_read_again_as_it_was(value: Mass | Temperature 
 
 def test_a_reading_may_be_typed_in_any_unit() -> None:
     powder, _, water, _, vacuum, _ = ASKS[Stage.INVESTED]
-    assert read(powder, "2 lb", "°C") == Mass.of(2, "lb")
-    assert read(water, "72", "°F") == Temperature.f(72)
-    assert read(water, "22", "°C") == Temperature.c(22)
-    assert read(vacuum, "2 min", "°C") == 2
-    assert read(ASKS[Stage.CAST][4], "0.9 bar", "°C") == Pressure.of(900, "mbar")
+    assert read(powder, "2 lb") == Mass.of(2, "lb")
+    assert read(water, "72", Usual(degrees="°F")) == Temperature.f(72)
+    assert read(water, "22") == Temperature.c(22)
+    assert read(vacuum, "2 min") == 2
+    assert read(ASKS[Stage.CAST][4], "0.9 bar") == Pressure.of(900, "mbar")
 
 
 @pytest.mark.parametrize(("field", "text"), [(0, "much"), (0, "0 g"), (2, "cold"), (4, "-1"), (4, "a while")])
 def test_what_is_no_reading_is_refused_in_words(field: int, text: str) -> None:
     with pytest.raises(InvalidValue):
-        read(ASKS[Stage.INVESTED][field], text, "°C")
+        read(ASKS[Stage.INVESTED][field], text)
 
 
 def test_a_choice_is_one_of_those_offered() -> None:
     with pytest.raises(InvalidValue):
-        read(ASKS[Stage.CAST][2], "hot enough", "°C", JUDGED)
+        read(ASKS[Stage.CAST][2], "hot enough", choices=JUDGED)
 
 
 def test_water_is_held_against_the_powder_that_was_weighed() -> None:

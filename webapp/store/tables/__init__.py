@@ -29,6 +29,7 @@ from webapp.store.tables.shop import (
 )
 from webapp.store.tables.stock import JobRow, LotRow, MetalOrderRow, MetalRow, PowderRow
 from webapp.store.tables.supplies import ConsumableRow, SupplyEntry, SupplyOrder
+from webapp.store.tables.ways import WaysRow
 
 __all__ = [
     "METADATA",
@@ -77,5 +78,6 @@ __all__ = [
     "Table",
     "TabletRow",
     "TreeWeighing",
+    "WaysRow",
     "WrongTriesRow",
 ]

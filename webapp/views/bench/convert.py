@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from decimal import Decimal
 from fractions import Fraction
 from functools import partial
 
 from domain.intake.fineness import EXAMPLE, read_fineness
 from domain.intake.typed import in_base_units, read_temperature
 from domain.units import Length, Mass, Pressure, Quantity, Share, Temperature, Volume
-from webapp.formats import SPACE
+from webapp.formats import SPACE, temperature
+from webapp.formats import number as written
 from webapp.views.bench.sheet import Answer, Bench, Sheet, Slip, Table
+from webapp.ways import current
 
 UNITS: dict[type[Quantity], tuple[tuple[str, str], ...]] = {
     Mass: (
@@ -34,12 +37,12 @@ DIGITS = 6
 
 def convert(_bench: Bench, typed: Mapping[str, str]) -> Slip:
     sheet = Sheet(typed)
-    mass = sheet.value("mass", "Mass", "1.2 dwt, 3/4 ozt or 12.4 g", partial(in_base_units, Mass), needed=False)
-    length = sheet.value("length", "Length", "3/8 in or 9.5 mm", partial(in_base_units, Length), needed=False)
-    heat = sheet.value("temperature", "Temperature", "950 F or 510 °C", partial(read_temperature, default_unit=None), needed=False)
+    mass = sheet.value("mass", "Mass", "1.2 dwt, 3/4 ozt or 12.4 g", partial(_amount, Mass), needed=False)
+    length = sheet.value("length", "Length", "3/8 in or 9.5 mm", partial(_amount, Length), needed=False)
+    heat = sheet.value("temperature", "Temperature", "950 F or 510 °C", _heat, needed=False)
     share = sheet.value("fineness", "Fineness", EXAMPLE, read_fineness, needed=False)
-    volume = sheet.value("volume", "Volume", "480 mm³ or 1.2 l", partial(in_base_units, Volume), needed=False)
-    pressure = sheet.value("pressure", "Pressure", "15 psi or 1 bar", partial(in_base_units, Pressure), needed=False)
+    volume = sheet.value("volume", "Volume", "480 mm³ or 1.2 l", partial(_amount, Volume), needed=False)
+    pressure = sheet.value("pressure", "Pressure", "15 psi or 1 bar", partial(_amount, Pressure), needed=False)
     amounts = ((Mass, mass), (Length, length), (Volume, volume), (Pressure, pressure))
     tables = [_table(kind, amount) for kind, amount in amounts if amount is not None]
     tables += [] if heat is None else [_temperature(heat)]
@@ -50,6 +53,14 @@ def convert(_bench: Bench, typed: Mapping[str, str]) -> Slip:
     return sheet.slip(Answer(tables=tuple(tables)))
 
 
+def _amount(kind: type[Quantity], text: str) -> Fraction:
+    return in_base_units(kind, text, choices=current().choices)
+
+
+def _heat(text: str) -> Temperature:
+    return read_temperature(text, None, choices=current().choices)
+
+
 def _table(kind: type[Quantity], amount: Fraction) -> Table:
     """``amount``: in base units, exactly."""
     rows = tuple((name, significant(amount / kind.UNITS[unit]) + SPACE + unit) for unit, name in UNITS[kind])
@@ -57,7 +68,7 @@ def _table(kind: type[Quantity], amount: Fraction) -> Table:
 
 
 def _temperature(heat: Temperature) -> Table:
-    rows = (("Celsius", f"{heat.celsius(1)}{SPACE}°C"), ("Fahrenheit", f"{heat.fahrenheit(1)}{SPACE}°F"))
+    rows = (("Celsius", temperature(heat, "°C", 1)), ("Fahrenheit", temperature(heat, "°F", 1)))
     return Table(caption="Temperature", heads=("Scale", "Reading"), rows=rows)
 
 
@@ -73,5 +84,5 @@ def significant(number: Fraction) -> str:
     if number == 0:
         return "0"
     places = max(0, DIGITS - len(str(int(abs(number)))) if abs(number) >= 1 else DIGITS)
-    text = f"{float(number):,.{places}f}".replace(",", SPACE)
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    text = f"{float(number):.{places}f}"
+    return written(Decimal(text.rstrip("0").rstrip(".") if "." in text else text))

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from domain.intake.typed import read_count
 from domain.metallurgy.pattern_metal import button_metal, charge_mass, metal_of_pattern
 from domain.shop.alloy import Alloy
 from domain.shop.flask import FlaskSize
 from domain.shop.pattern import PatternMaterial
 from domain.shop.shop import ShopRules
 from domain.units import Mass, Volume
-from webapp import formats
+from webapp import formats, reading
 from webapp.views.bench.sheet import Answer, Bench, Sheet, Slip, Table
 from webapp.views.bench.written import a_mass, a_volume, both
 
@@ -27,7 +26,7 @@ def pattern_to_metal(bench: Bench, typed: Mapping[str, str]) -> Slip:
     materials = [("", tuple((m.id, m.name) for m in shop.materials))]
     material = sheet.choice("material", "Pattern material", materials, needed=not by_volume)
     volume = sheet.value("volume", "Or the model's volume", "480 mm³ or 1.2 ml", a_volume, needed=False)
-    count = sheet.value("count", "How many of these", "1 where nothing is typed", read_count, needed=False) or 1
+    count = sheet.value("count", "How many of these", "1 where nothing is typed", reading.count, needed=False) or 1
     sizes = [("", tuple((s.id, s.name) for s in shop.sizes))]
     size = sheet.choice("size", "Button for flask size", sizes, nothing="no button", needed=False)
     if mass is not None and volume is not None:

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import partial
 
-from domain.intake.typed import read_count, read_volume
 from domain.mould.mix import InvestmentMix, mix_for
 from domain.mould.tree import cylinder
 from domain.shop.investment import InvestmentKind
 from domain.units import Length, Mass, Volume
-from webapp import formats
+from webapp import formats, reading
 from webapp.views.bench.sheet import Answer, Bench, Sheet, Slip
 from webapp.views.bench.written import a_length, a_volume
+from webapp.ways import Investment, current
 
 
 def investment(bench: Bench, typed: Mapping[str, str]) -> Slip:
@@ -26,9 +26,9 @@ def investment(bench: Bench, typed: Mapping[str, str]) -> Slip:
     height = sheet.value("height", "and height", "160 mm or 6 in", a_length, needed=False)
     volume = sheet.value("volume", "Or the volume to fill", "750 ml or 1.2 l", a_volume, needed=False)
     tree = sheet.value(
-        "tree", "The tree takes", "40 ml; nothing where nothing is typed", partial(read_volume, default_unit="ml"), needed=False
+        "tree", "The tree takes", "40 ml; nothing where nothing is typed", partial(reading.volume, unit="ml"), needed=False
     )
-    count = sheet.value("count", "How many flasks", "1 where nothing is typed", read_count, needed=False) or 1
+    count = sheet.value("count", "How many flasks", "1 where nothing is typed", reading.count, needed=False) or 1
     flask = next(((s.inner_diameter, s.height) for s in shop.sizes if s.id == size), None)
     hollow = _hollow(sheet, flask, diameter, height, volume)
     kind = next((k for k in shop.investments if k.id == chosen), None)
@@ -84,4 +84,5 @@ def _answer(mix: InvestmentMix, kind: InvestmentKind, count: int) -> Answer:
 
 
 def _amount(mass: Mass) -> str:
-    return formats.mass(mass, "kg") if mass >= Mass.of(1, "kg") else formats.mass(mass, "g", 0)
+    heavy = mass >= Mass.of(1, "kg") and current().investment is Investment.G
+    return formats.mass(mass, "kg") if heavy else formats.bulk(mass)

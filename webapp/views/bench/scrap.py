@@ -8,10 +8,9 @@ from fractions import Fraction
 from functools import partial
 
 from domain.intake.fineness import read_scrap
-from domain.intake.typed import read_money, read_share
 from domain.metallurgy.elements import named
 from domain.units import Mass, Money, Share
-from webapp import formats
+from webapp import formats, reading
 from webapp.views.bench.items import Item, composition_in_words, items_on
 from webapp.views.bench.sheet import Answer, Bench, Group, Sheet, Slip, Table
 from webapp.views.bench.written import both
@@ -22,11 +21,11 @@ PER: list[Group] = [("", (("g", "a gram"), ("ozt", "a troy ounce")))]
 
 def scrap_pot(bench: Bench, typed: Mapping[str, str], today: date) -> Slip:
     sheet, currency = Sheet({"per": "g", **typed}), bench.shop.rules.currency
-    money: Callable[[str], Money] = partial(read_money, currency=currency)
+    money: Callable[[str], Money] = partial(reading.money, currency=currency)
     per = sheet.choice("per", "Prices are for", PER) or "g"
     labels = {e: f"Price of fine {named(e)}" for e in PRECIOUS}
     prices = {e: sheet.value(f"price.{e}", labels[e], f"in {currency}, today's", money, needed=False) for e in PRECIOUS}
-    pays = sheet.value("pays", "Share that the refiner pays", "98 %; all of it where nothing is typed", read_share, needed=False)
+    pays = sheet.value("pays", "Share that the refiner pays", "98 %; all of it where nothing is typed", reading.share, needed=False)
     items = items_on(sheet, bench, today, "In the pot", read_scrap)
     if not items:
         sheet.missing.append("something in the pot, with its mass")

@@ -7,14 +7,12 @@ from fractions import Fraction
 from functools import partial
 
 from domain.errors import InvalidValue
-from domain.intake.numbers import read_number
-from domain.intake.typed import read_count
 from domain.shop.casting import CastingMachine
 from domain.spin import machine_force, relative_force, speed_for
 from domain.units import Length
-from webapp import formats
+from webapp import formats, reading
 from webapp.views.bench.sheet import Answer, Bench, Sheet, Slip, Table
-from webapp.views.bench.written import a_length
+from webapp.views.bench.written import a_length, both_lengths
 
 FASTEST = 3_000
 """Turns a minute beyond which a figure for a casting arm is a slip of the pen. Common practice, no source."""
@@ -24,8 +22,8 @@ def spin_force(bench: Bench, typed: Mapping[str, str]) -> Slip:
     """From speed, or from turns counted in some seconds; or the speed that a force asks for."""
     sheet = Sheet(typed)
     radius = sheet.value("radius", "Arm, from the axis to the middle of the flask", "150 mm or 6 in", _an_arm)
-    speed = sheet.value("rpm", "Turns a minute", "400", partial(read_count, field="rpm"), needed=False)
-    turns = sheet.value("turns", "Or turns counted", "20", partial(read_count, field="turns"), needed=False)
+    speed = sheet.value("rpm", "Turns a minute", "400", partial(reading.count, field="rpm"), needed=False)
+    turns = sheet.value("turns", "Or turns counted", "20", partial(reading.count, field="turns"), needed=False)
     seconds = sheet.value("seconds", "in so many seconds", "3", _positive, needed=False)
     wanted = sheet.value("force", "Or the force wanted", "30, in multiples of the metal's own weight", _positive, needed=False)
     rpm = _speed(sheet, radius, speed, turns, seconds, wanted)
@@ -68,7 +66,7 @@ def _answer(radius: Length, rpm: int, machines: tuple[CastingMachine, ...]) -> A
     return Answer(
         facts=(
             ("Force", f"{relative_force(radius, rpm):.1f} times the metal's own weight (g)"),
-            ("Arm", f"{formats.length(radius)} ({formats.length(radius, 'in', 2)})"),
+            ("Arm", both_lengths(radius)),
             ("Speed", f"{rpm} turns a minute"),
         ),
         tables=(table,) if rows else (),
@@ -88,7 +86,7 @@ def _an_arm(text: str) -> Length:
 
 
 def _positive(text: str) -> Fraction:
-    value = read_number(text)
+    value = reading.number(text)
     if value <= 0:
         raise InvalidValue("number", f"“{text}” is not above zero; type a number such as 3")
     return value

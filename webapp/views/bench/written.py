@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import partial
 
 from domain.errors import InvalidValue
-from domain.intake.typed import read_length, read_mass, read_volume
+from domain.intake.typed import read_volume
 from domain.units import Length, Mass, Volume
-from webapp import formats
+from webapp import formats, reading
+from webapp.ways import Lengths, current
 
 
 def above_zero(read: Callable[[str], Mass]) -> Callable[[str], Mass]:
@@ -21,25 +21,30 @@ def above_zero(read: Callable[[str], Mass]) -> Callable[[str], Mass]:
     return mass
 
 
-a_mass: Callable[[str], Mass] = above_zero(partial(read_mass, default_unit="g"))
-"""Above zero; grams where no unit is typed."""
+a_mass: Callable[[str], Mass] = above_zero(reading.mass)
+"""Above zero."""
 
 
 def a_volume(text: str) -> Volume:
-    value = read_volume(text, None)
+    value = read_volume(text, None, choices=current().choices)
     if value.base <= 0:
         raise InvalidValue("volume", "a volume is above zero; type one such as 480 mm³ or 1.2 ml")
     return value
 
 
 def a_length(text: str) -> Length:
-    value = read_length(text, "mm")
+    value = reading.length(text)
     if value.base <= 0:
         raise InvalidValue("length", "a length is above zero; type one such as 90 mm or 3 1/2 in")
     return value
 
 
 def both(mass: Mass) -> str:
-    """Grams, and pennyweights or troy ounces beside."""
-    other = "ozt" if mass >= Mass.of(1, "ozt") else "dwt"
-    return f"{formats.mass(mass)} ({formats.mass(mass, other)})"
+    """As the reader weighs, and the other way beside: grams, or pennyweights or troy ounces."""
+    other = "g" if current().metal != "g" else "ozt" if mass >= Mass.of(1, "ozt") else "dwt"
+    return f"{formats.to_weigh(mass)} ({formats.mass(mass, other, formats.TO_WEIGH[other])})"
+
+
+def both_lengths(length: Length) -> str:
+    inches = current().lengths is Lengths.INCH
+    return f"{formats.length(length)} ({formats.length(length, 'mm' if inches else 'in', 1 if inches else 3)})"

@@ -1,0 +1,64 @@
+"""The choice of units: its fields, and what they make of a few things."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from domain.units import Length, Mass, Temperature, Volume
+from webapp import formats
+from webapp.ways import KINDS, Ways, within
+
+LABELS = {
+    "metal": "Metal, patterns and trees",
+    "investment": "Powder and water",
+    "lengths": "Lengths",
+    "volumes": "Volumes",
+    "degrees": "Temperatures",
+    "numbers": "Numbers",
+    "days": "Days",
+    "hours": "Times of day",
+}
+WORDS: dict[str, tuple[str, ...]] = {
+    "metal": ("grams (g)", "pennyweights (dwt)", "troy ounces (ozt)"),
+    "investment": ("grams and kilograms (g, kg)", "pounds (lb)"),
+    "lengths": ("millimetres (mm)", "inches (in)"),
+    "volumes": ("cubic centimetres, millilitres (cm³, ml)", "cubic inches (in³)"),
+    "degrees": ("Celsius (°C)", "Fahrenheit (°F)"),
+}
+"""In the order of each kind; numbers, days and times of day are their own words."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WaysField:
+    """``options``: what is sent, and what people read."""
+
+    name: str
+    label: str
+    options: tuple[tuple[str, str], ...]
+    chosen: str
+
+
+def ways_fields(ways: Ways) -> tuple[WaysField, ...]:
+    return tuple(
+        WaysField(
+            name=name,
+            label=LABELS[name],
+            options=tuple(zip((one.value for one in kind), WORDS.get(name, tuple(kind)), strict=True)),
+            chosen=str(getattr(ways, name)),
+        )
+        for name, kind in KINDS.items()
+    )
+
+
+def example(ways: Ways) -> tuple[tuple[str, str], ...]:
+    """A flask as whoever chose these reads it."""
+    with within(ways):
+        return (
+            ("Charge", formats.mass(Mass.g("1234.56"))),
+            ("Powder", formats.bulk(Mass.g(2350))),
+            ("Flask", f"{formats.length(Length.mm('63.5'))} × {formats.length(Length.mm('101.6'))}"),
+            ("Tree", formats.volume(Volume.cm3("38.2"))),
+            ("Flask temperature", formats.temperature(Temperature.c(510))),
+            ("Poured", formats.moment(datetime(2026, 11, 26, 14, 5))),
+        )
