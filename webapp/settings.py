@@ -29,7 +29,8 @@ class Settings:
     """``database_url``: a SQLAlchemy address of a SQLite file or a PostgreSQL database. ``allowed_hosts``: names, beside this
     machine's own, under which browsers may reach the server. ``demo``: an invented studio in a
     database of its own, made anew at every start. ``fixed_now``: the shop's local time instead of
-    the real one, for tests and rehearsals. ``sign_in``: ask for sign-in on this machine too."""
+    the real one, for tests and rehearsals. ``sign_in``: ask for sign-in on this machine too. ``browser``: the command or
+    the file of the browser that makes PDFs, ``none`` for none, empty for the first one found."""
 
     database_url: str
     host: str = "127.0.0.1"
@@ -39,6 +40,7 @@ class Settings:
     allowed_hosts: frozenset[str] = field(default_factory=frozenset)
     fixed_now: datetime | None = None
     sign_in: bool = False
+    browser: str = ""
 
     @property
     def asks(self) -> bool:
@@ -70,8 +72,8 @@ def settings_from(
     port: int | None = None,
     sign_in: bool = False,
 ) -> Settings:
-    """Reads CASTWEEK_DATABASE_URL, CASTWEEK_HOST, CASTWEEK_PORT, CASTWEEK_LOG_LEVEL and
-    CASTWEEK_ALLOWED_HOSTS (names with commas between); arguments that are given win."""
+    """Reads CASTWEEK_DATABASE_URL, CASTWEEK_HOST, CASTWEEK_PORT, CASTWEEK_LOG_LEVEL,
+    CASTWEEK_ALLOWED_HOSTS (names with commas between) and CASTWEEK_BROWSER; arguments that are given win."""
     file = data_folder(environment) / ("demo.sqlite3" if demo else "castweek.sqlite3")
     default_url = f"sqlite:///{file}"
     names = environment.get("CASTWEEK_ALLOWED_HOSTS", "").split(",")
@@ -83,6 +85,7 @@ def settings_from(
         sign_in=sign_in,
         log_level=environment.get("CASTWEEK_LOG_LEVEL", "INFO").upper(),
         allowed_hosts=frozenset(name.strip().lower() for name in names if name.strip()),
+        browser=environment.get("CASTWEEK_BROWSER", ""),
     )
 
 

@@ -77,6 +77,7 @@ PAGES = {
     "labels": "/print/labels/2026-03-03",
     "the papers of a day": "/print/papers/2026-03-03",
     "the week for the wall": "/print/week/2026-03-02",
+    "all papers of a day": "/print/all/2026-03-03",
 }
 
 

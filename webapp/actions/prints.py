@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 
@@ -50,14 +51,16 @@ def find_load(desk: Desk, name: str) -> tuple[Found, KilnLoad]:
     return found, load
 
 
-def flask_pauses(session: Session, desk: Desk, flask: PlannedFlask) -> tuple[PauseSheet, ...]:
-    """All pauses of a flask, in the order of the work, with the very points that the tablet asks; none where the shop does
-    not keep what they depend on."""
+def flask_pauses(
+    session: Session, desk: Desk, flask: PlannedFlask, wanted: Collection[Pause] = tuple(Pause)
+) -> tuple[PauseSheet, ...]:
+    """The wanted pauses of a flask, in the order of the work, with the very points that the tablet asks; none where the
+    shop does not keep what they depend on."""
     context, changes = context_of_flask(desk.problem, flask), checklists.changes(session)
     if context is None or desk.plan is None:
         return ()
     found = []
-    for pause in Pause:
+    for pause in [one for one in Pause if one in wanted]:
         sharing = sharers(desk.plan, flask, pause)
         points = points_of(desk.problem, sharing, pause, changes)
         if points is None:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from typing import ClassVar
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
-from webapp.actions.planning import day_or_today, load_desk
+from webapp.actions.planning import Desk, day_or_today, load_desk
 from webapp.actions.prints import find_plan, head
 from webapp.pages import Page, answer
 from webapp.routes.edge import Db, TheSettings, address_for_tablets
@@ -51,16 +52,16 @@ class PapersPage(Page):
 def labels(request: Request, db: Db, settings: TheSettings, day: str, paper: str = "a4", skip: str = "0") -> HTMLResponse:
     with db.read() as session:
         desk = load_desk(session, settings)
-    found, date = find_plan(desk), day_or_today(day, desk)
+    found, on = find_plan(desk), day_or_today(day, desk)
     outside = address_for_tablets(request)
     made = []
-    for flask in flasks_of_day(desk.problem, found.plan, date):
+    for flask in flasks_of_day(desk.problem, found.plan, on):
         facts = flask_facts(desk.problem, found.plan, flask)
         number = short_number(flask.id)
         made.append(Label(facts=facts, number=number, code=qr_code(f"{outside}/f/{number}"), cast=facts.times.cast))
     page = LabelsPage(
         title="Flask labels",
-        head=head(desk, found, f"{date:%A}", date),
+        head=head(desk, found, f"{on:%A}", on),
         labels=tuple(made),
         paper=paper if paper in dict(PAPERS) else "a4",
         skip=min(int(skip), MOST_SKIPPED) if skip.isascii() and skip.isdecimal() and len(skip) < 4 else 0,
@@ -68,14 +69,17 @@ def labels(request: Request, db: Db, settings: TheSettings, day: str, paper: str
     return answer(request, page)
 
 
+def papers_page(desk: Desk, on: date) -> PapersPage:
+    found = find_plan(desk)
+    return PapersPage(
+        title="Papers of the day",
+        head=head(desk, found, f"{on:%A}", on),
+        papers=day_papers(desk.problem, found.plan, on),
+    )
+
+
 @router.get("/papers/{day}")
 def papers(request: Request, db: Db, settings: TheSettings, day: str) -> HTMLResponse:
     with db.read() as session:
         desk = load_desk(session, settings)
-    found, date = find_plan(desk), day_or_today(day, desk)
-    page = PapersPage(
-        title="Papers of the day",
-        head=head(desk, found, f"{date:%A}", date),
-        papers=day_papers(desk.problem, found.plan, date),
-    )
-    return answer(request, page)
+    return answer(request, papers_page(desk, day_or_today(day, desk)))

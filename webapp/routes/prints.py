@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import ClassVar
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 from markupsafe import Markup
 
+from domain.safety.points import Pause
 from webapp.actions.planning import Desk, day_or_today, load_desk
 from webapp.actions.prints import find_flask, find_load, find_plan, flask_head, flask_pauses, head, ticked_on
 from webapp.pages import Page, answer
 from webapp.routes.edge import Db, TheSettings, address_for_tablets
-from webapp.settings import Settings
 from webapp.store import models
-from webapp.store.engine import Database
+from webapp.store.engine import Session
 from webapp.views.curve import Curve, program_drawing
 from webapp.views.flask import ChargeSheet, JobInFlask, charge_sheet, jobs_in
 from webapp.views.floor import RecordLine
@@ -90,100 +91,101 @@ class ProgramPage(Page):
     flasks: tuple[FlaskFacts, ...]
 
 
-def _desk(db: Database, settings: Settings) -> Desk:
-    with db.read() as session:
-        return load_desk(session, settings)
+def day_page(session: Session, desk: Desk, on: date) -> DaySheetPage:
+    found = find_plan(desk)
+    return DaySheetPage(
+        title="Day sheet",
+        head=head(desk, found, f"{on:%A}", on),
+        day=day_facts(desk.problem, found.plan, on, desk.now),
+        ticked=ticked_on(session, desk, found.plan, on),
+    )
+
+
+def ticket_page(session: Session, desk: Desk, name: str, outside: str) -> TicketPage:
+    """``outside``: where tablets reach the server."""
+    found, flask = find_flask(desk, name)
+    link = f"{outside}/f/{short_number(name)}"
+    return TicketPage(
+        title=f"Ticket of flask {name}",
+        head=flask_head(desk, found, flask),
+        facts=flask_facts(desk.problem, found.plan, flask),
+        jobs=jobs_in(desk.problem, found.plan, flask),
+        pictures=models.of_jobs(session, flask.contents),
+        tree=tree_drawing(desk.problem, flask),
+        number=short_number(name),
+        link=link,
+        code=qr_code(link),
+    )
+
+
+def charge_page(desk: Desk, name: str) -> ChargePage:
+    found, flask = find_flask(desk, name)
+    return ChargePage(
+        title=f"Charge of flask {name}",
+        head=flask_head(desk, found, flask),
+        facts=flask_facts(desk.problem, found.plan, flask),
+        charge=charge_sheet(desk.problem, found.plan, flask),
+    )
+
+
+def checklist_page(session: Session, desk: Desk, name: str, wanted: Collection[Pause] = tuple(Pause)) -> ChecklistPage:
+    found, flask = find_flask(desk, name)
+    return ChecklistPage(
+        title=f"Checklist of flask {name}",
+        head=flask_head(desk, found, flask),
+        facts=flask_facts(desk.problem, found.plan, flask),
+        pauses=flask_pauses(session, desk, flask, wanted),
+    )
+
+
+def program_page(desk: Desk, name: str) -> ProgramPage:
+    found, load = find_load(desk, name)
+    problem, clock = desk.problem, desk.problem.clock
+    kiln, program = problem.kiln.get(load.kiln), problem.program.get(load.program)
+    flasks = sorted((f for f in found.plan.flasks if f.load == name), key=lambda f: f.cast_start)
+    return ProgramPage(
+        title=f"Kiln program of load {name}",
+        head=head(desk, found, name, clock.day_of(load.start)),
+        kiln=kiln.name if kiln else load.kiln,
+        program=program.name if program else load.program,
+        load_at=clock.local(load.load_at),
+        curve=program_drawing(program, load, flasks, problem.rules, clock) if program else None,
+        floor=floor_drawing(problem, load, {f.id: f for f in flasks}),
+        flasks=tuple(flask_facts(problem, found.plan, f) for f in flasks),
+    )
 
 
 @router.get("/day/{day}")
 def day_sheet(request: Request, db: Db, settings: TheSettings, day: str) -> HTMLResponse:
     with db.read() as session:
         desk = load_desk(session, settings)
-        found, date = find_plan(desk), day_or_today(day, desk)
-        ticked = ticked_on(session, desk, found.plan, date)
-    return answer(
-        request,
-        DaySheetPage(
-            title="Day sheet",
-            head=head(desk, found, f"{date:%A}", date),
-            day=day_facts(desk.problem, found.plan, date, desk.now),
-            ticked=ticked,
-        ),
-    )
+        page = day_page(session, desk, day_or_today(day, desk))
+    return answer(request, page)
 
 
 @router.get("/flask/{name}/ticket")
 def ticket(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLResponse:
-    desk = _desk(db, settings)
-    found, flask = find_flask(desk, name)
     with db.read() as session:
-        pictures = models.of_jobs(session, flask.contents)
-    link = f"{address_for_tablets(request)}/f/{short_number(name)}"
-    return answer(
-        request,
-        TicketPage(
-            title=f"Ticket of flask {name}",
-            head=flask_head(desk, found, flask),
-            facts=flask_facts(desk.problem, found.plan, flask),
-            jobs=jobs_in(desk.problem, found.plan, flask),
-            pictures=pictures,
-            tree=tree_drawing(desk.problem, flask),
-            number=short_number(name),
-            link=link,
-            code=qr_code(link),
-        ),
-    )
+        page = ticket_page(session, load_desk(session, settings), name, address_for_tablets(request))
+    return answer(request, page)
 
 
 @router.get("/flask/{name}/charge")
 def charge(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLResponse:
-    desk = _desk(db, settings)
-    found, flask = find_flask(desk, name)
-    return answer(
-        request,
-        ChargePage(
-            title=f"Charge of flask {name}",
-            head=flask_head(desk, found, flask),
-            facts=flask_facts(desk.problem, found.plan, flask),
-            charge=charge_sheet(desk.problem, found.plan, flask),
-        ),
-    )
+    with db.read() as session:
+        page = charge_page(load_desk(session, settings), name)
+    return answer(request, page)
 
 
 @router.get("/flask/{name}/checklist")
 def flask_checklist(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLResponse:
     with db.read() as session:
-        desk = load_desk(session, settings)
-        found, flask = find_flask(desk, name)
-        pauses = flask_pauses(session, desk, flask)
-    return answer(
-        request,
-        ChecklistPage(
-            title=f"Checklist of flask {name}",
-            head=flask_head(desk, found, flask),
-            facts=flask_facts(desk.problem, found.plan, flask),
-            pauses=pauses,
-        ),
-    )
+        page = checklist_page(session, load_desk(session, settings), name)
+    return answer(request, page)
 
 
 @router.get("/load/{name}")
 def kiln_program(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLResponse:
-    desk = _desk(db, settings)
-    found, load = find_load(desk, name)
-    problem, clock = desk.problem, desk.problem.clock
-    kiln, program = problem.kiln.get(load.kiln), problem.program.get(load.program)
-    flasks = sorted((f for f in found.plan.flasks if f.load == name), key=lambda f: f.cast_start)
-    return answer(
-        request,
-        ProgramPage(
-            title=f"Kiln program of load {name}",
-            head=head(desk, found, name, clock.day_of(load.start)),
-            kiln=kiln.name if kiln else load.kiln,
-            program=program.name if program else load.program,
-            load_at=clock.local(load.load_at),
-            curve=program_drawing(program, load, flasks, problem.rules, clock) if program else None,
-            floor=floor_drawing(problem, load, {f.id: f for f in flasks}),
-            flasks=tuple(flask_facts(problem, found.plan, f) for f in flasks),
-        ),
-    )
+    with db.read() as session:
+        page = program_page(load_desk(session, settings), name)
+    return answer(request, page)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from typing import ClassVar
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
-from webapp.actions.planning import day_or_today, load_desk
+from webapp.actions.planning import Desk, day_or_today, load_desk
 from webapp.actions.prints import find_plan, head
 from webapp.pages import Page, answer
 from webapp.routes.edge import Db, TheSettings
@@ -26,14 +27,17 @@ class WallPage(Page):
     wall: Wall
 
 
-@router.get("/week/{day}")
-def wall(request: Request, db: Db, settings: TheSettings, day: str) -> HTMLResponse:
-    with db.read() as session:
-        desk = load_desk(session, settings)
-    found, shown = find_plan(desk), day_or_today(day, desk)
-    page = WallPage(
+def wall_page(desk: Desk, shown: date) -> WallPage:
+    found = find_plan(desk)
+    return WallPage(
         title="The week for the wall",
         head=head(desk, found, f"Week {shown.isocalendar().week}", monday_of(shown)),
         wall=wall_of(desk.problem, found.plan, shown),
     )
-    return answer(request, page)
+
+
+@router.get("/week/{day}")
+def wall(request: Request, db: Db, settings: TheSettings, day: str) -> HTMLResponse:
+    with db.read() as session:
+        desk = load_desk(session, settings)
+    return answer(request, wall_page(desk, day_or_today(day, desk)))
