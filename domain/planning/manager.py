@@ -19,21 +19,32 @@ from domain.planning.plan import Plan
 from domain.planning.problem import Problem
 
 CROWD = 200
-"""Flasks, above which one way has to do, so that there is a plan within seconds."""
+"""Flasks, above which few ways have to do, so that there is a plan within seconds."""
 
 
 def plan_by_hand(problem: Problem) -> Plan:
-    """The best plan of managers who place flask after flask or fill day after day, eagerly or patiently. Charges
-    are not composed."""
+    """The best plan of managers who place flask after flask or fill day after day, eagerly or patiently, or, of a
+    crowd, who take the cheapest flasks or all the roomy ones side by side. Charges are not composed."""
     began = time.monotonic()
     trees = Trees(problem)
     groups = Groups(trees, Hours(problem))
     drafts, _ = groups.drafts(pieces_wanted(problem))
-    ways = [(_filled, True)] if len(drafts) > CROWD else [(way, wait) for way in (_placed, _filled) for wait in (False, True)]
-    plans = [way(groups, drafts, patient=patient) for way, patient in ways]
+    if len(drafts) > CROWD:
+        plans = _of_a_crowd(groups, drafts)
+    else:
+        plans = [way(groups, drafts, patient=wait) for way in (_placed, _filled) for wait in (False, True)]
     best = min(plans, key=lambda plan: values(plan.levels))
     best = replace(best, left_out=left_out(problem, best))
     return replace(best, seconds=time.monotonic() - began, made_by="baseline")
+
+
+def _of_a_crowd(groups: Groups, drafts: Sequence[Draft]) -> list[Plan]:
+    plan = _filled(groups, drafts, patient=True, crowd=True)
+    if not any(level.value for level in plan.levels[:2]):
+        return [plan]
+    balanced = replace(groups, balanced=True)
+    roomy, _ = balanced.drafts(pieces_wanted(groups.problem))
+    return [plan, _filled(balanced, roomy, patient=True, crowd=True)]
 
 
 def _in_order(groups: Groups, drafts: Iterable[Draft]) -> list[Draft]:
@@ -48,10 +59,10 @@ def _placed(groups: Groups, drafts: Sequence[Draft], *, patient: bool) -> Plan:
     return as_plan(schedule)
 
 
-def _filled(groups: Groups, drafts: Sequence[Draft], *, patient: bool) -> Plan:
+def _filled(groups: Groups, drafts: Sequence[Draft], *, patient: bool, crowd: bool = False) -> Plan:
     """One pass over days and kilns; what finds no place in it, flask after flask."""
     schedule = Schedule.of(groups.trees, patient=patient)
-    left = Filling(schedule, list(drafts), patient).run()
+    left = Filling(schedule, list(drafts), patient, crowd).run()
     schedule.insert_all(_in_order(groups, left), groups.next_id)
     return as_plan(schedule)
 

@@ -1,12 +1,19 @@
-"""Day after day, kiln after kiln: a load is filled with what must be cast soonest, then timed as a whole."""
+"""Day after day, kiln after kiln: a load is filled with what must be cast soonest, then timed as a whole.
+
+In a crowd, first come loads that burn out over night and are cast in time for the kiln to be loaded again in the
+evening; then one that may be cast until late, because its kiln is not ready for the next night.
+"""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import partial
+from typing import NamedTuple
 
 from domain.planning.baseline.attempt import time_load
+from domain.planning.baseline.blocks import in_blocks
 from domain.planning.baseline.drafts import Draft, Ride
 from domain.planning.baseline.schedule import Schedule
 from domain.planning.problem import PlanDay
@@ -16,30 +23,69 @@ ROUNDS = 3
 """How often the room that refused flasks left is offered to others."""
 REFUSED = 8
 """Flasks that a load could not be timed with, after which it is left as it is."""
+LATE_LOADS = 1
+"""Loads of a day that may keep their kiln from the next night."""
+FEWEST = 4
+"""Flasks that are worth a kiln's next night."""
+
+
+class Kind(NamedTuple):
+    """``by_night``: only what can be in the kiln the evening before. ``emptied``: cast in time for the next evening."""
+
+    by_night: bool
+    emptied: bool
+
+
+BY_NIGHT, BY_DAY = Kind(by_night=True, emptied=True), Kind(by_night=False, emptied=True)
+UNTIL_LATE, ANY = Kind(by_night=True, emptied=False), Kind(by_night=False, emptied=False)
 
 
 @dataclass
 class Filling:
-    """``waiting``: flasks without a place yet. ``patient``: a load that nobody needs today waits until it is full."""
+    """``waiting``: flasks without a place yet. ``patient``: a load that nobody needs today waits until it is full.
+    ``crowd``: hours are scarcer than flasks, so kilns and crucibles are used as densely as may be."""
 
     schedule: Schedule
     waiting: list[Draft]
     patient: bool
+    crowd: bool = False
     rested: dict[tuple[str, int], int] = field(default_factory=dict)
     """from when a flask may be loaded, by its investment and when its patterns are ready"""
 
     def run(self) -> list[Draft]:
         """Fills every day; returns the flasks that found no place."""
         for day in self.schedule.table.hours.cast_days:
-            order = self._by_need(self.schedule.table.hours.day_index(day.midnight))
-            for kiln in self._kilns():
-                while order and (ride := self._load(kiln, day, order)):
-                    self.schedule.put_in(ride)
-                    gone = {f.draft.id for f in ride.flasks}
-                    order = [d for d in order if d.id not in gone]
-            left = {d.id for d in order}
+            needy = self._by_need(self.schedule.table.hours.day_index(day.midnight))
+            left = {d.id for d in (self._crowded(day, needy) if self.crowd else self._day(day, needy, ANY))}
             self.waiting = [d for d in self.waiting if d.id in left]
         return self.waiting
+
+    def _day(self, day: PlanDay, order: list[Draft], *kinds: Kind) -> list[Draft]:
+        """Fills a day; returns what finds no place on it."""
+        for kiln in self._kilns():
+            while order and (ride := self._first_of(kinds, kiln, day, order)):
+                order = self._put_in(ride, order)
+        return order
+
+    def _crowded(self, day: PlanDay, needy: list[Draft]) -> list[Draft]:
+        order = self._day(day, in_blocks(self.schedule, day, needy, partial(self._may_be_cast, day)), BY_NIGHT)
+        used = {ride.kiln for ride in self.schedule.rides.values() if day.midnight <= ride.flasks[0].cast_start < day.end}
+        kinds: tuple[Kind, ...] = (BY_DAY, UNTIL_LATE, ANY)
+        late = 0
+        for kiln in sorted(self._kilns(), key=lambda k: k.id in used):
+            while order and (ride := self._first_of(kinds, kiln, day, order)):
+                order = self._put_in(ride, order)
+                late += into_the_night(ride, kiln, day)
+                kinds = kinds if late < LATE_LOADS else (BY_DAY,)
+        return order
+
+    def _first_of(self, kinds: Iterable[Kind], kiln: Kiln, day: PlanDay, order: Sequence[Draft]) -> Ride | None:
+        return next((ride for kind in kinds if (ride := self._load(kiln, day, order, kind))), None)
+
+    def _put_in(self, ride: Ride, order: Sequence[Draft]) -> list[Draft]:
+        self.schedule.put_in(ride)
+        gone = {f.draft.id for f in ride.flasks}
+        return [d for d in order if d.id not in gone]
 
     def _kilns(self) -> list[Kiln]:
         kilns = [k for k in self.schedule.problem.shop.kilns if k.in_service]
@@ -55,9 +101,9 @@ class Filling:
         due = {d.id: min(jobs[j].due for j, _ in d.contents) for d in self.waiting}
         return sorted(self.waiting, key=lambda d: (-self._late_after(d, day), due[d.id], d.family, d.id))
 
-    def _load(self, kiln: Kiln, day: PlanDay, order: Sequence[Draft]) -> Ride | None:
+    def _load(self, kiln: Kiln, day: PlanDay, order: Sequence[Draft], kind: Kind) -> Ride | None:
         """A load with as many flasks as floor, bench, machines and people have room for, the neediest first."""
-        growing = _Growing(self.schedule, kiln, day)
+        growing = _Growing(self.schedule, kiln, day, kind)
         full = False
         for _ in range(ROUNDS):
             more, full = self._chosen(growing, order)
@@ -67,12 +113,15 @@ class Filling:
         today = self.schedule.table.hours.day_index(day.midnight)
         if self.patient and not full and not any(self._late_after(d, today) for d in growing.inside):
             return None
-        return growing.ride
+        ride = growing.ride
+        few = ride is not None and self.crowd and len(ride.flasks) < FEWEST and into_the_night(ride, kiln, day)
+        return None if few else ride
 
     def _chosen(self, growing: _Growing, order: Iterable[Draft]) -> tuple[list[Draft], bool]:
         """The next flasks that stand beside those inside, bear a program with them, and are ready in time; and
         whether the floor was full before all were in."""
         trees, kiln, inside, full = self.schedule.trees, growing.kiln, list(growing.inside), False
+        free = self._free(kiln, growing.day)
         counts = Counter(d.size for d in inside)
         seen = {d.id for d in inside} | growing.refused
         needs = frozenset(d.need for d in inside)
@@ -87,19 +136,37 @@ class Filling:
                 continue
             programs = trees.programs_for(kiln, needs | {flask.need})
             at = max(rested, self._rested(flask))
-            if programs and self._ready(at, programs[0], growing.day) and self._metal(flask, inside, growing.day):
+            if (
+                programs
+                and self._ready(max(at, free), programs[0], growing.day, growing.kind)
+                and self._metal(flask, inside, growing.day)
+            ):
                 inside.append(flask)
                 counts[flask.size] += 1
                 needs, rested = needs | {flask.need}, at
                 too_large.clear()
         return inside[len(growing.inside) :], full
 
-    def _ready(self, rested: int, program: BurnoutProgram, day: PlanDay) -> bool:
-        """Whether what may be loaded from then on is loaded in time for the day's last cast."""
+    def _free(self, kiln: Kiln, day: PlanDay) -> int:
+        """From when the kiln may be loaded for this day."""
+        table = self.schedule.table
+        taken = [end for start, end in table.kilns[kiln.id] if start < day.end]
+        free = table.hours.next_open(max(taken, default=self.schedule.problem.now))
+        return self.schedule.problem.end if free is None else free
+
+    def _ready(self, rested: int, program: BurnoutProgram, day: PlanDay, kind: Kind) -> bool:
+        """Whether what may be loaded from then on is loaded in time for the day's last cast, or its first."""
         hours, problem = self.schedule.table.hours, self.schedule.problem
-        closes = max([s.closes for s in hours.shifts_of(day)], default=0) + self.schedule.table.late
-        load_at = hours.latest_open(closes - problem.rules.soak_minutes - program.minutes)
+        shifts = hours.shifts_of(day)
+        casts = min(s.opens for s in shifts) if kind.by_night else max(s.closes for s in shifts) + self.schedule.table.late
+        load_at = hours.latest_open(casts - problem.rules.soak_minutes - program.minutes)
         return load_at is not None and rested <= load_at
+
+    def _may_be_cast(self, day: PlanDay, flask: Draft) -> bool:
+        """Whether the flask could be cast on this day if it had the shop to itself."""
+        trees, rested = self.schedule.trees, self._rested(flask)
+        programs = [p for k in trees.kilns_for(flask.size) for p in trees.programs_for(k, [flask.need])[:1]]
+        return any(self._ready(rested, p, day, BY_DAY) for p in programs) and self._metal(flask, (), day)
 
     def _rested(self, flask: Draft) -> int:
         """From when the flask may be loaded, had it the bench to itself."""
@@ -126,6 +193,7 @@ class _Growing:
     schedule: Schedule
     kiln: Kiln
     day: PlanDay
+    kind: Kind
     inside: list[Draft] = field(default_factory=list)
     ride: Ride | None = None
     refused: set[str] = field(default_factory=set)
@@ -148,4 +216,12 @@ class _Growing:
         if not programs:
             return None
         ride = time_load(self.schedule.table, self.schedule.load_id(), self.kiln, programs[0], drafts, self.day)
-        return ride if isinstance(ride, Ride) else None
+        if not isinstance(ride, Ride) or (self.kind.emptied and into_the_night(ride, self.kiln, self.day)):
+            return None
+        return ride
+
+
+def into_the_night(ride: Ride, kiln: Kiln, day: PlanDay) -> bool:
+    """Whether the kiln cannot be loaded again on the day on which the load is cast."""
+    last = max(f.cast_start for f in ride.flasks)
+    return day.closes is not None and last + kiln.cooldown_minutes > day.closes

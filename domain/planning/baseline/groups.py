@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
 from functools import cached_property
 
 from domain.planning.baseline.drafts import Draft, draft
@@ -15,17 +16,27 @@ from domain.planning.problem import PlanJob, Problem
 
 STILL_OPEN = 12
 """Flasks of one melt that a manager keeps in mind as not yet full."""
+SIDE_BY_SIDE = 2
+"""Sizes, the roomiest, that are filled side by side where flasks run out sooner than hours."""
+NO_ROOM = 10**18
+"""More than any flask has."""
 
 
 @dataclass
 class _Open:
-    """A flask being filled."""
+    """A flask being filled, with what it has room for still, so that most that does not go in is seen at once.
+    ``lead``: when the last of its patterns is ready; ``latest``: until when all its jobs may wait for one;
+    ``low`` and ``high``: the thousandths of a degree that they share; ``metal`` in mg; ``surface``: of circle times trunk."""
 
     melt: str
     size: str
     contents: dict[str, int]
     lead: Minute
-    """when the last of its patterns is ready"""
+    latest: Minute
+    low: int
+    high: int
+    metal: int
+    surface: int
 
 
 @dataclass
@@ -42,6 +53,8 @@ class Groups:
     rng: random.Random | None = None
     """where given, jobs come in some order and one size of flask is tried, not all"""
     taken: frozenset[str] = frozenset()
+    balanced: bool = False
+    """the roomiest sizes side by side, as many of each as the shop owns of it, so that none of them runs out"""
 
     @property
     def problem(self) -> Problem:
@@ -76,6 +89,9 @@ class Groups:
     def _best_filling(self, melt: str, jobs: list[PlanJob], wanted: Mapping[str, int]) -> tuple[list[_Open], dict[str, int]]:
         """Every size is tried as the one to fill; what holds the most pieces for the least cost is kept."""
         sizes = [s.id for s in self.trees.usable_sizes(melt)]
+        if self.balanced:
+            filled, left = self._fill(melt, sizes, jobs, wanted)
+            return [self._shrunk(f, sizes) for f in filled], left
         tried = [self.rng.choice(sizes)] if self.rng and sizes else sizes
         best: tuple[tuple[int, int], list[_Open], dict[str, int]] | None = None
         for size in tried:
@@ -92,32 +108,72 @@ class Groups:
     ) -> tuple[list[_Open], dict[str, int]]:
         flasks: list[_Open] = []
         left: dict[str, int] = {}
+        made: dict[str, int] = {}
         for job in jobs:
             rest = self._into_open(flasks, job, wanted[job.id])
-            rest = self._into_new(flasks, melt, sizes, job, rest)
+            rest = self._into_new(flasks, melt, sizes, job, rest, made)
             if rest:
                 left[job.id] = rest
         return flasks, left
 
     def _into_open(self, flasks: list[_Open], job: PlanJob, rest: int) -> int:
+        low, high = self.trees.quick.ranges[job.id]
+        each, latest = self.trees.quick.metal[job.id], self._latest(job)
         for flask in flasks[-STILL_OPEN:] if self.quick else flasks:
-            if rest and self._go_together(flask, job):
+            if not rest:
+                break
+            if flask.metal < each or flask.low > high or low > flask.high or max(flask.lead, job.ready) > min(flask.latest, latest):
+                continue
+            if self._surface(flask.size, job) <= flask.surface:
                 taken = self.most(flask.melt, flask.size, flask.contents, job, rest)
                 if taken:
-                    flask.contents[job.id] = taken
-                    flask.lead = max(flask.lead, job.ready)
+                    self._put(flask, job, taken)
                     rest -= taken
         return rest
 
-    def _into_new(self, flasks: list[_Open], melt: str, sizes: list[str], job: PlanJob, rest: int) -> int:
-        for size in sizes:
-            while rest:
+    def _surface(self, size: str, job: PlanJob) -> int:
+        """What one piece takes of circle times trunk; more than there is where it does not go in."""
+        place = self.trees.quick.place(job.id, size)
+        if place is None:
+            return NO_ROOM
+        return 0 if place.per_tree else place.width * place.height
+
+    def _put(self, flask: _Open, job: PlanJob, count: int) -> None:
+        low, high = self.trees.quick.ranges[job.id]
+        flask.contents[job.id] = count
+        flask.lead, flask.latest = max(flask.lead, job.ready), min(flask.latest, self._latest(job))
+        flask.low, flask.high = max(flask.low, low), min(flask.high, high)
+        flask.metal -= self.trees.quick.metal[job.id] * count
+        flask.surface -= self._surface(flask.size, job) * count
+
+    def _into_new(self, flasks: list[_Open], melt: str, sizes: list[str], job: PlanJob, rest: int, made: dict[str, int]) -> int:
+        while rest:
+            for size in self._in_turn(sizes, made):
                 taken = self.most(melt, size, {}, job, rest)
-                if not taken:
+                if taken:
                     break
-                flasks.append(_Open(melt, size, {job.id: taken}, job.ready))
-                rest -= taken
+            else:
+                break
+            flask = self._new(melt, size)
+            self._put(flask, job, taken)
+            flasks.append(flask)
+            made[size] = made.get(size, 0) + 1
+            rest -= taken
         return rest
+
+    def _in_turn(self, sizes: list[str], made: Mapping[str, int]) -> list[str]:
+        """The sizes as they are; in balance, of the roomiest the one first that is used least."""
+        if not self.balanced:
+            return sizes
+        room, owned = self.trees.quick.room, self.problem.size
+        roomy = sorted(sizes, key=lambda s: -room[s].circle * room[s].trunk)[:SIDE_BY_SIDE]
+        roomy.sort(key=lambda s: Fraction(made.get(s, 0) + 1, owned[s].owned))
+        return [*roomy, *(s for s in sizes if s not in roomy)]
+
+    def _new(self, melt: str, size: str) -> _Open:
+        room = self.trees.quick.room[size]
+        heaviest = self.trees.heaviest(melt, size)
+        return _Open(melt, size, {}, 0, self.problem.end, 0, NO_ROOM, heaviest, room.circle * room.height)
 
     def most(self, melt: str, size: str, contents: Mapping[str, int], job: PlanJob, wanted: int) -> int:
         """How many of ``wanted`` pieces of a job go in beside the contents; all or none where a job
@@ -138,12 +194,9 @@ class Groups:
             low, high = (middle, high) if fits(middle) else (low, middle)
         return low
 
-    def _go_together(self, flask: _Open, job: PlanJob) -> bool:
-        """Whether waiting for the last pattern makes none of the flask's jobs later than it must be."""
-        if any(j == job.id for j in flask.contents):
-            return False
-        lead = max(flask.lead, job.ready)
-        return all(lead <= max(self._slack(self.problem.job[j]), self.problem.job[j].ready) for j in (*flask.contents, job.id))
+    def _latest(self, job: PlanJob) -> Minute:
+        """Until when the job may wait for others' patterns without being later than it must be."""
+        return max(self._slack(job), job.ready)
 
     def _slack(self, job: PlanJob) -> Minute:
         """The latest pattern that a flask with this job may wait for: two working days before it is due."""
@@ -156,7 +209,7 @@ class Groups:
     def _shrunk(self, flask: _Open, sizes: list[str]) -> _Open:
         """The flask in the cheapest size that holds what is in it."""
         size = next((s for s in sizes if self.trees.fits(flask.melt, s, flask.contents)), flask.size)
-        return _Open(flask.melt, size, flask.contents, flask.lead)
+        return replace(flask, size=size)
 
     def _made(self, flasks: Iterable[_Open]) -> list[Draft]:
         drafts = []

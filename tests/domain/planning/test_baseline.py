@@ -1,10 +1,17 @@
 """The careful manager's plan: always valid, whatever the week looks like."""
 
 from dataclasses import replace
+from itertools import groupby, pairwise
 from types import ModuleType
 
 import pytest
 
+from domain.planning import manager
+from domain.planning.baseline.blocks import casts_of, in_blocks
+from domain.planning.baseline.groups import Groups, pieces_wanted
+from domain.planning.baseline.hours import Hours
+from domain.planning.baseline.schedule import Schedule
+from domain.planning.baseline.trees import Trees
 from domain.planning.check import check
 from domain.planning.manager import plan_by_hand
 from domain.planning.plan import Plan
@@ -26,6 +33,28 @@ def value(plan: Plan, name: str) -> int:
 def test_a_hundred_messy_weeks_are_planned_without_a_broken_rule(studio: ModuleType, block: int) -> None:
     for seed in range(block * 10, block * 10 + 10):
         checked(studio.messy(seed))
+
+
+def test_messy_weeks_are_planned_as_a_crowd_without_a_broken_rule(studio: ModuleType, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(manager, "CROWD", 0)
+    for seed in range(12):
+        checked(studio.messy(seed))
+
+
+def test_what_is_cast_on_one_day_stands_family_after_family_in_falling_temperature(studio: ModuleType) -> None:
+    trees = Trees(studio.studio(11, 120))
+    drafts, _ = Groups(trees, Hours(trees.problem)).drafts(pieces_wanted(trees.problem))
+    schedule = Schedule.of(trees)
+    day = schedule.table.hours.cast_days[1]
+    room = casts_of(schedule, day) * 9 // 10
+    order = in_blocks(schedule, day, drafts, lambda d: d.size != "small")
+    today = [d for d in drafts if d.size != "small"][:room]
+    assert 0 < len(today) < len(drafts)
+    assert {d.id for d in order[: len(today)]} == {d.id for d in today}
+    assert order[0].family == drafts[0].family
+    assert len([family for family, _ in groupby(d.family for d in order[: len(today)])]) == len({d.family for d in today})
+    assert all(a.low >= b.low for a, b in pairwise(order[: len(today)]) if a.family == b.family)
+    assert order[len(today) :] == [d for d in drafts if d not in today]
 
 
 @pytest.mark.parametrize("jobs", [1, 10, 45, 120])
