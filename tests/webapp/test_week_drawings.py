@@ -113,6 +113,18 @@ def test_the_days_axis_has_every_cast_and_every_investing_of_the_day(problem: Pr
             assert invests == (problem.clock.day_of(flask.invest_start) == day)
 
 
+def test_everybody_has_a_lane_with_their_hours_and_their_casts(problem: Problem, plan: Plan) -> None:
+    day = problem.clock.day_of(plan.flasks[0].cast_start)
+    axis = day_axis(problem, plan, day, problem.now)
+    by_name = {lane.name: lane.blocks for lane in axis.lanes}
+    for person in problem.shop.people:
+        blocks = by_name[person.name]
+        hours = {(s.opens, s.closes) for s in problem.shifts if s.person == person.id and problem.clock.day_of(s.opens) == day}
+        assert {(b.start, b.end) for b in blocks if b.kind == "here"} == hours
+        casts = {f.id for f in plan.flasks if person.id in f.people and problem.clock.day_of(f.cast_start) == day}
+        assert {b.words.removeprefix("cast ").partition(",")[0] for b in blocks if b.kind == "cast"} == casts
+
+
 def test_overlapping_work_stands_on_rows_of_its_own(problem: Problem, plan: Plan) -> None:
     axis = week_axis(problem, plan, problem.now)
     for lane in axis.lanes:

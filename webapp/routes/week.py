@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from typing import Annotated, ClassVar
 
 from fastapi import APIRouter, Depends, Request
@@ -21,7 +21,7 @@ from webapp.routes.edge import Db, TheSettings, Typed
 from webapp.solving.runner import Runner, SolveState
 from webapp.store.plans import current_plan
 from webapp.views import week as view
-from webapp.views.axis import Axis, week_axis
+from webapp.views.axis import Axis, day_axis, days_used, week_axis
 from webapp.views.metal import OrderLine, order_lines
 from webapp.views.tables import flask_records
 from webapp.views.tree import FloorDrawing, floor_drawing
@@ -72,8 +72,9 @@ class Made:
 
 @dataclass(frozen=True, kw_only=True)
 class WeekPage(Page):
-    """``stale``: in words, what changed in the jobs since the plan was made; ``broken``: rules that it
-    breaks with the shop of today; ``overdue``: flasks that should have been invested by now."""
+    """``stale``: in words, what changed in the jobs since the plan was made; ``broken``: rules that it breaks with the
+    shop of today; ``overdue``: flasks that should have been invested by now. ``zoomed``: the one of ``axis_days`` that
+    the axis shows alone, none for the whole week."""
 
     template: ClassVar[str] = "week/week.html"
     here: ClassVar[str] = "week"
@@ -99,6 +100,8 @@ class WeekPage(Page):
     loads: tuple[LoadLine, ...]
     floors: dict[str, FloorDrawing] = field(default_factory=dict)
     axis: Axis | None
+    axis_days: tuple[date, ...]
+    zoomed: date | None
     levels: tuple[LevelLine, ...]
 
 
@@ -115,10 +118,11 @@ class HandMadePage(Page):
 
 
 @router.get("/week")
-def week(request: Request, db: Db, settings: TheSettings, runner: TheRunner) -> HTMLResponse:
+def week(request: Request, db: Db, settings: TheSettings, runner: TheRunner, day: str = "") -> HTMLResponse:
+    """``day``: which the time axis shows alone."""
     with db.read() as session:
         desk = planning.load_desk(session, settings)
-    return answer(request, _page(desk, runner.state(SHOP)))
+    return answer(request, _page(desk, runner.state(SHOP), day=day))
 
 
 @router.get("/week/flasks.{form}")
@@ -186,9 +190,11 @@ def _live(state: SolveState) -> tuple[LevelLine, ...]:
     return view.level_lines(state.step.levels, {}) if state.step else ()
 
 
-def _page(desk: Desk, state: SolveState, *, error: str = "", seconds: str = "", anew: bool = False) -> WeekPage:
+def _page(desk: Desk, state: SolveState, *, error: str = "", seconds: str = "", anew: bool = False, day: str = "") -> WeekPage:
     shown = desk.open_plan
     problem = desk.problem
+    days = days_used(problem, shown)
+    zoomed = next((one for one in days if one.isoformat() == day), None)
     planned = desk.stored is not None
     return WeekPage(
         title="Week",
@@ -210,9 +216,19 @@ def _page(desk: Desk, state: SolveState, *, error: str = "", seconds: str = "", 
         days=view.flask_days(problem, shown, desk.pins, desk.stages),
         loads=view.load_lines(problem, shown),
         floors=_floors(desk, shown),
-        axis=week_axis(problem, shown, desk.minute) if shown.flasks else None,
+        axis=_axis(desk, zoomed),
+        axis_days=days,
+        zoomed=zoomed,
         levels=view.level_lines(shown.levels, planning.by_hand_levels(desk.stored.note)) if desk.stored else (),
     )
+
+
+def _axis(desk: Desk, zoomed: date | None) -> Axis | None:
+    if not desk.open_plan.flasks:
+        return None
+    if zoomed is None:
+        return week_axis(desk.problem, desk.open_plan, desk.minute)
+    return day_axis(desk.problem, desk.open_plan, zoomed, desk.minute)
 
 
 def _made(desk: Desk) -> Made | None:

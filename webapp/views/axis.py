@@ -1,4 +1,4 @@
-"""Time axes: a lane each for the bench, every kiln and every casting machine.
+"""Time axes: a lane each for the bench, every kiln, every casting machine and everybody in the shop.
 
 Lengths here are units of the drawing, which is as wide as the page: time with nobody in the shop is
 drawn narrower, so that a week is seen at once. Words with a unit are left to the template, which knows
@@ -7,46 +7,20 @@ the units that the user chose; labels are ids, counts and clock times.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from itertools import groupby
 from textwrap import wrap
 
-from domain.planning.clock import Clock, Minute
-from domain.planning.plan import KilnLoad, Plan, PlannedFlask
+from domain.planning.clock import Minute
+from domain.planning.plan import Plan
 from domain.planning.problem import Problem
-from webapp.formats import clock as clock_words
+from webapp.views.axis_blocks import Block, bench_blocks, kiln_blocks, machine_blocks, person_blocks
 from webapp.views.axis_scale import GUTTER, LEAST_DAY, MARGIN, WIDTH, Scale, Tick, scale_of, ticks_of
 
 LANE = 34.0
 HEAD = 46.0
 LETTER = 7.0
 """How wide a letter of a label is, at most."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Block:
-    """A span on a lane. ``kind`` names its style; ``words`` say all of it to who cannot see it.
-    ``load``: the kiln load that it shows.
-    ``label`` stands in the block, or at ``label_x`` beside it; where it finds no room, ``short`` takes
-    its place, or nothing. ``joins``: a label without room waits for the next one, and both stand
-    beside that block."""
-
-    kind: str
-    start: Minute
-    end: Minute
-    label: str
-    words: str
-    short: str = ""
-    href: str = ""
-    load: str = ""
-    joins: bool = False
-    row: int = 0
-    x: float = 0.0
-    width: float = 0.0
-    label_x: float = 0.0
-    inside: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,9 +71,7 @@ def week_axis(problem: Problem, plan: Plan, now: Minute) -> Axis:
     first, last = used_days(problem, plan)
     days = [problem.clock.minute_of(first + timedelta(days=n)) for n in range((last - first).days + 2)]
     scale = scale_of(problem, plan, days, least=LEAST_DAY / 1440)
-    lanes = [_bench(problem, plan, gather=True)]
-    lanes += [(f"{k.name}", _kiln(problem, plan, k.id)) for k in problem.shop.kilns]
-    lanes += [(f"{m.name}", _machine(problem, plan, m.id, gather=True)) for m in problem.shop.machines]
+    lanes = _lanes(problem, plan, gather=True)
     return _axis("The week on a time axis", problem, scale, lanes, now, hours=6)
 
 
@@ -108,11 +80,22 @@ def day_axis(problem: Problem, plan: Plan, day: date, now: Minute) -> Axis:
     links to nothing: a glove would hit the wrong block."""
     start, end = _working_span(problem, plan, day)
     scale = scale_of(problem, plan, [*range(start, end, 60), end], least=0.0)
-    lanes = [_bench(problem, plan, gather=False)]
-    lanes += [(k.name, _kiln(problem, plan, k.id)) for k in problem.shop.kilns]
-    lanes += [(m.name, _machine(problem, plan, m.id, gather=False)) for m in problem.shop.machines]
+    lanes = _lanes(problem, plan, gather=False)
     plain = [(name, [replace(block, href="") for block in blocks]) for name, blocks in lanes]
     return _axis(f"{day:%A} {day.day} {day:%B} on a time axis", problem, scale, plain, now, hours=1)
+
+
+def _lanes(problem: Problem, plan: Plan, *, gather: bool) -> list[tuple[str, list[Block]]]:
+    lanes = [("Bench", bench_blocks(problem, plan, gather=gather))]
+    lanes += [(k.name, kiln_blocks(problem, plan, k.id)) for k in problem.shop.kilns]
+    lanes += [(m.name, machine_blocks(problem, plan, m.id, gather=gather)) for m in problem.shop.machines]
+    return lanes + [(p.name, person_blocks(problem, plan, p.id, gather=gather)) for p in problem.shop.people]
+
+
+def days_used(problem: Problem, plan: Plan) -> tuple[date, ...]:
+    """The days of the week's axis, each of which can be looked at alone."""
+    first, last = used_days(problem, plan)
+    return tuple(first + timedelta(days=n) for n in range((last - first).days + 1))
 
 
 def used_days(problem: Problem, plan: Plan) -> tuple[date, date]:
@@ -135,105 +118,6 @@ def _working_span(problem: Problem, plan: Plan, day: date) -> tuple[Minute, Minu
     if not today:
         return start + 8 * 60, start + 17 * 60
     return max(start, (min(today) - 30) // 60 * 60), min(end, -(-(max(today) + 30) // 60) * 60)
-
-
-def _bench(problem: Problem, plan: Plan, *, gather: bool) -> tuple[str, list[Block]]:
-    flasks = sorted(plan.flasks, key=lambda f: f.invest_start)
-    blocks = [
-        Block(
-            kind="invest",
-            start=f.invest_start,
-            end=f.invest_end,
-            label=f.id,
-            words=f"invest {f.id}, {span(problem.clock, f.invest_start, f.invest_end)}",
-            joins=True,
-        )
-        for f in flasks
-    ]
-    return "Bench", gathered(blocks, problem.clock, "to invest") if gather else blocks
-
-
-def _machine(problem: Problem, plan: Plan, machine: str, *, gather: bool) -> list[Block]:
-    flasks = sorted((f for f in plan.flasks if f.machine == machine), key=lambda f: f.cast_start)
-    blocks = [
-        Block(
-            kind="cast",
-            start=f.cast_start,
-            end=f.cast_end,
-            label=f.id,
-            words=f"cast {f.id}, {span(problem.clock, f.cast_start, f.cast_end)}",
-            joins=True,
-        )
-        for f in flasks
-    ]
-    outages = [_outage(w.start, w.end) for w in problem.machine_outages.get(machine, ())]
-    return outages + (gathered(blocks, problem.clock, "to cast") if gather else blocks)
-
-
-def _outage(start: Minute, end: Minute) -> Block:
-    return Block(kind="outage", start=start, end=end, label="out of service", words="out of service")
-
-
-def _kiln(problem: Problem, plan: Plan, kiln: str) -> list[Block]:
-    blocks = [_outage(w.start, w.end) for w in problem.kiln_outages.get(kiln, ())]
-    for load in sorted((one for one in plan.loads if one.kiln == kiln), key=lambda one: one.start):
-        blocks += load_blocks(problem, load, [f for f in plan.flasks if f.load == load.id])
-    return blocks
-
-
-def load_blocks(problem: Problem, load: KilnLoad, flasks: list[PlannedFlask]) -> list[Block]:
-    """Program, soak and casting of one kiln load."""
-    clock = problem.clock
-    program = problem.program[load.program].name if load.program in problem.program else load.program
-    count = f"{len(flasks)} flask{'s' if len(flasks) != 1 else ''}"
-    blocks = [
-        Block(
-            kind="program",
-            start=load.start,
-            end=load.program_end,
-            label=f"{load.id}, {count}",
-            short=load.id,
-            words=f"kiln load {load.id}, {count}, {program}, {span(clock, load.start, load.program_end)}",
-            href=f"/week#load-{load.id}",
-            load=load.id,
-        )
-    ]
-    if flasks:
-        first, last = min(f.cast_start for f in flasks), max(f.cast_start for f in flasks)
-        soak = f"{load.id} soaks and waits, {span(clock, load.program_end, first)}"
-        blocks.append(Block(kind="soak", start=load.program_end, end=first, label="soak", words=soak, load=load.id))
-        if last > first:
-            words = f"{load.id} is cast from, {span(clock, first, last)}"
-            blocks.append(Block(kind="pour", start=first, end=last, label="cast", words=words, load=load.id))
-    return blocks
-
-
-def gathered(blocks: Iterable[Block], clock: Clock, doing: str) -> list[Block]:
-    """One block a day in place of many, named by how many there are."""
-    days = groupby(sorted(blocks, key=lambda b: b.start), key=lambda b: clock.day_of(b.start))
-    return [_together(day, list(group), clock, doing) for day, group in days]
-
-
-def _together(day: date, blocks: list[Block], clock: Clock, doing: str) -> Block:
-    end = max(b.end for b in blocks)
-    names = ", ".join(b.label for b in blocks)
-    return Block(
-        kind=blocks[0].kind,
-        start=blocks[0].start,
-        end=end,
-        label=f"{len(blocks)} {doing}",
-        short=str(len(blocks)),
-        words=f"{len(blocks)} {doing}: {names}, {span(clock, blocks[0].start, end)}",
-        href=f"/today?day={day.isoformat()}",
-    )
-
-
-def span(clock: Clock, start: Minute, end: Minute) -> str:
-    """In words: from when to when."""
-    one, other = clock.local(start), clock.local(end)
-    if one.date() == other.date():
-        return f"{one:%a} {clock_words(one)} to {clock_words(other)}"
-    return f"{one:%a} {clock_words(one)} to {other:%a} {clock_words(other)}"
 
 
 def _axis(title: str, problem: Problem, scale: Scale, lanes: list[tuple[str, list[Block]]], now: Minute, *, hours: int) -> Axis:
@@ -279,7 +163,7 @@ def _stacked(blocks: list[Block]) -> list[Block]:
     """Blocks that overlap in time go on rows of their own."""
     free: list[Minute] = []
     placed: list[Block] = []
-    for block in sorted(blocks, key=lambda b: (b.start, b.end)):
+    for block in sorted(blocks, key=lambda b: (b.start, -b.end)):
         row = next((r for r, end in enumerate(free) if end <= block.start), len(free))
         free[row : row + 1] = [block.end]
         placed.append(replace(block, row=row))

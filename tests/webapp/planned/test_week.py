@@ -6,7 +6,7 @@ import asyncio
 from collections.abc import Callable
 from dataclasses import replace
 from html import unescape
-from re import sub
+from re import search, sub
 
 import httpx
 import pytest
@@ -283,3 +283,12 @@ async def test_a_plan_keeps_what_people_have_read_unless_it_is_made_anew(
     await client.post("/week/plan", data={"seconds": "2", "how": "anew"})
     await waited(app)
     assert asked == [False, True]
+
+
+async def test_one_day_of_the_time_axis_can_be_looked_at_alone(client: httpx.AsyncClient) -> None:
+    week = (await client.get("/week")).text
+    assert 'href="/week?day=2026-03-03#axis"' in week
+    one = (await client.get("/week", params={"day": "2026-03-03"})).text
+    assert "Tuesday 3 March on a time axis" in one
+    assert search(r'href="/week\?day=2026-03-03#axis"[^>]* aria-current="page"', one)
+    assert "The week on a time axis" in (await client.get("/week", params={"day": "1999-01-01"})).text
