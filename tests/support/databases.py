@@ -15,7 +15,7 @@ from sqlalchemy import select
 from sqlalchemy.engine import make_url
 
 from webapp.store.engine import Database
-from webapp.store.tables import METADATA
+from webapp.store.tables import content_tables
 
 NUMBERS = count(1)
 
@@ -66,6 +66,6 @@ def rows_of(url: str) -> dict[str, list[Any]]:
     """All rows of all tables, each table's in an order of their own."""
     db = Database(url)
     with db.read() as session:
-        rows = {table.name: session.connection().execute(select(table)).all() for table in METADATA.sorted_tables}
+        rows = {table.name: session.connection().execute(select(table)).all() for table in content_tables()}
     db.close()
     return {name: sorted(map(repr, found)) for name, found in rows.items()}

@@ -41,7 +41,9 @@ def _catalogue(connection: Connection) -> dict[str, set[str]]:
 
 
 def _parts(sql: str) -> set[str]:
-    """The definitions between the outer parentheses, however they were laid out."""
+    """The definitions between the outer parentheses, however they were laid out; all of it where there are none."""
+    if "(" not in sql:
+        return {sql}
     body, depth, parts = sql[sql.index("(") + 1 : sql.rindex(")")], 0, [""]
     for letter in body:
         depth += (letter == "(") - (letter == ")")

@@ -22,7 +22,7 @@ from webapp.solving.runner import Runner, SolveState
 from webapp.steady import utc_now
 from webapp.store import plans
 from webapp.store.engine import Database, Session
-from webapp.store.memory import recalled, remember
+from webapp.store.memory import alone, recalled, remember
 from webapp.store.plans import StoredPlan
 from webapp.store.trouble import again
 from webapp.store.week import load_rules, load_week, read_record, save_plan, week_of
@@ -110,11 +110,23 @@ def shop_now(session: Session, settings: Settings) -> datetime:
 def load_desk(session: Session, settings: Settings) -> Desk:
     """The desk now: worked out once and remembered while the data stay and the day lasts. Raises
     ``DomainError`` where the shop's data contradict themselves."""
+    desk = _remembered(session, settings)
+    if desk is None:
+        with alone(session, DESK):
+            desk = _remembered(session, settings) or _desk(session, shop_now(session, settings))
+            remember(session, DESK, desk)
+    return desk
+
+
+def _remembered(session: Session, settings: Settings) -> Desk | None:
+    """The desk of the same data, moved on to this minute; none where it is of another day."""
     known: Desk | None = recalled(session, DESK)
-    now = settings.now(known.week.shop.rules.timezone) if known else shop_now(session, settings)
-    if known is not None and known.now == now:
+    now = settings.now(known.week.shop.rules.timezone) if known else None
+    if known is None or now is None or known.now == now:
         return known
-    desk = known.at(now) if known is not None and known.now.date() == now.date() else _desk(session, now)
+    if known.now.date() != now.date():
+        return None
+    desk = known.at(now)
     remember(session, DESK, desk)
     return desk
 

@@ -28,6 +28,8 @@ from webapp.store.whole_files import put_whole
 FORMAT = "castweek archive"
 VERSION = 1
 REVISIONS = "alembic_version"
+NO_CONTENT = (REVISIONS, "data_stamp")
+"""tables that say nothing of the shop"""
 LARGEST_MANIFEST = 1_000_000
 CHUNK = 2000
 
@@ -125,10 +127,10 @@ def revision_of(connection: Connection) -> str:
 
 
 def tables_of(connection: Connection) -> list[Table]:
-    """The tables as they are, each after those that it refers to."""
+    """The tables of the shop as they are, each after those that it refers to."""
     found = MetaData()
     found.reflect(connection)
-    return [table for table in found.sorted_tables if table.name != REVISIONS]
+    return [table for table in found.sorted_tables if table.name not in NO_CONTENT]
 
 
 def content_of(connection: Connection, table: Table) -> Content:

@@ -5,8 +5,9 @@ An engine's option ``writes`` marks transactions that change data, ``migrates`` 
 
 from __future__ import annotations
 
+import sqlite3
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import URL, make_url
@@ -18,6 +19,9 @@ from webapp.store.trouble import BUSY_TIMEOUT_MS, TOO_LARGE, Unavailable
 CONNECT_TIMEOUT_S = 10
 MIGRATION_LOCK = 0x43_41_53_54
 """The number of the advisory lock under which one server migrates while others wait."""
+
+CHANGES = "changes"
+"""how many a connection to SQLite had made when its transaction began"""
 
 LARGEST = 2**63
 NUL = "What was sent holds a character that cannot be kept (number 0, which nobody can type). Nothing was changed."
@@ -62,6 +66,19 @@ def _on_sqlite_begin(connection: Connection) -> None:
     writes = options.get("writes", False) or options.get("migrates", False)
     connection.exec_driver_sql(f"PRAGMA query_only={'OFF' if writes else 'ON'}")
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+    connection.info[CHANGES] = _changes(connection)
+
+
+def _changes(connection: Connection) -> int:
+    """Rows that were ever changed through a connection to SQLite."""
+    return int(cast("sqlite3.Connection", connection.connection.dbapi_connection).total_changes)
+
+
+def has_changed_something(connection: Connection) -> bool:
+    """Whether the transaction has written anything yet, also what it has taken back since."""
+    if connection.dialect.name == "sqlite":
+        return bool(_changes(connection) != connection.info[CHANGES])
+    return connection.exec_driver_sql("SELECT pg_current_xact_id_if_assigned()").scalar() is not None
 
 
 def postgresql(address: URL) -> Engine:

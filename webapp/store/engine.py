@@ -14,7 +14,7 @@ from sqlalchemy import Connection
 from sqlmodel import Session
 
 from webapp.store import connecting
-from webapp.store.memory import MEMORY, Memory
+from webapp.store.memory import MEMORY, Memory, Recollection
 from webapp.store.trouble import told
 
 __all__ = ["Database", "Session"]
@@ -54,7 +54,7 @@ class Database:
             yield whole
             return
         with told(self.address), Session(self._reader, expire_on_commit=False, autoflush=False) as session:
-            session.info[MEMORY] = self._memory.under(self._stamp(session))
+            session.info[MEMORY] = Recollection(self._memory, writes=False)
             yield session
 
     @contextmanager
@@ -65,6 +65,7 @@ class Database:
                 yield whole
             return
         with told(self.address), Session(self._writer, expire_on_commit=False) as session, session.begin():
+            session.info[MEMORY] = Recollection(self._memory, writes=True)
             yield session
 
     @contextmanager
@@ -91,18 +92,12 @@ class Database:
         self.engine.dispose()
 
     def stamp(self) -> int | str:
-        """Another value whenever anybody has changed the data; cheap enough to be asked for each second."""
-        if self.is_sqlite:
-            return self._stamp(None)
-        with told(self.address), Session(self._reader) as session:
-            return self._stamp(session)
-
-    def _stamp(self, session: Session | None) -> int | str:
-        """Another value whenever anybody has changed the data, in this process or in another: PostgreSQL
-        names the transactions that a reader sees, SQLite tells a connection that never writes of every
-        commit of the others."""
-        if session is not None and not self.is_sqlite:
-            return str(session.connection().exec_driver_sql("SELECT pg_current_snapshot()::text").scalar())
+        """Another value whenever anybody has changed anything, in this process or in another; cheap enough to be
+        asked for each second. PostgreSQL names the transactions that a reader sees, SQLite tells a connection that
+        never writes of every commit of the others."""
+        if not self.is_sqlite:
+            with told(self.address), Session(self._reader) as session:
+                return str(session.connection().exec_driver_sql("SELECT pg_current_snapshot()::text").scalar())
         with self._watching:
             if self._watcher is None:
                 self._watcher = self.engine.connect()

@@ -13,7 +13,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from domain.errors import DomainError
 from webapp.store.engine import Database
 from webapp.store.migrations import migrate
-from webapp.store.tables import METADATA
+from webapp.store.tables import content_tables
 
 
 def copy_of(db: Database, folder: Path, now: datetime) -> Path:
@@ -42,7 +42,7 @@ def _write_out(db: Database, target: Path) -> None:
     try:
         migrate(copy)
         with db.read() as source, copy.write() as session:
-            for table in METADATA.sorted_tables:
+            for table in content_tables():
                 rows = [dict(row) for row in source.connection().execute(select(table)).mappings()]
                 if rows:
                     session.connection().execute(insert(table), rows)

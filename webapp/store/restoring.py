@@ -11,7 +11,7 @@ from sqlalchemy import Connection, Integer, Table, insert, text
 from sqlalchemy.exc import SQLAlchemyError
 
 from domain.errors import DomainError
-from webapp.store.archive import CHUNK, Manifest, check_archive, content_of, lines_of, opened, row_of, tables_of
+from webapp.store.archive import CHUNK, NO_CONTENT, Manifest, check_archive, content_of, lines_of, opened, row_of, tables_of
 from webapp.store.connecting import address_of
 from webapp.store.engine import Database
 from webapp.store.migrations import migrate
@@ -71,7 +71,8 @@ def _empty(db: Database) -> None:
     with db.to_migrate() as connection:
         for table in reversed(tables_of(connection)):
             connection.execute(text(f'DROP TABLE "{table.name}" CASCADE'))
-        connection.execute(text("DROP TABLE IF EXISTS alembic_version"))
+        for name in NO_CONTENT:
+            connection.execute(text(f"DROP TABLE IF EXISTS {name}"))
 
 
 def _fill(path: Path, manifest: Manifest, db: Database) -> None:

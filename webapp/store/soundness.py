@@ -6,6 +6,7 @@ from sqlalchemy import func, select, text
 
 from webapp.store.engine import Database, Session
 from webapp.store.tables import METADATA
+from webapp.store.tables.stamp import STAMPED, trigger_names
 
 SHOWN = 5
 
@@ -35,7 +36,7 @@ def _lost_references(session: Session) -> list[str]:
 
 
 def missing_guards(session: Session, *, is_sqlite: bool) -> tuple[str, ...]:
-    """Triggers of append-only tables that are not there or switched off."""
+    """Triggers that are not there or switched off: of append-only tables, and those that raise the stamp."""
     kinds = ("no_update", "no_delete", "no_replace") if is_sqlite else ("no_change", "no_truncate")
     query = (
         "SELECT name FROM sqlite_master WHERE type = 'trigger'"
@@ -44,6 +45,8 @@ def missing_guards(session: Session, *, is_sqlite: bool) -> tuple[str, ...]:
     )
     there = {str(name) for (name,) in session.connection().execute(text(query))}
     wanted = [f"{table.name}_{kind}" for table in METADATA.sorted_tables if table.info.get("append_only") for kind in kinds]
+    dialect = "sqlite" if is_sqlite else "postgresql"
+    wanted += [name for table in METADATA.sorted_tables if table.info.get(STAMPED) for name in trigger_names(table.name, dialect)]
     return tuple(name for name in wanted if name not in there)
 
 

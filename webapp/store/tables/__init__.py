@@ -1,5 +1,7 @@
 """Tables. Field names are those of the domain's classes, so that one function converts them all."""
 
+import sqlalchemy as sa
+
 from webapp.store.tables.access import AccessRow
 from webapp.store.tables.accounts import AccountRow, SignInRow, TabletRow, WrongTriesRow
 from webapp.store.tables.answers import KeptAnswer
@@ -27,6 +29,7 @@ from webapp.store.tables.shop import (
     ProgramRow,
     RulesRow,
 )
+from webapp.store.tables.stamp import DataStamp, let_raise
 from webapp.store.tables.stock import JobRow, LotRow, MetalOrderRow, MetalRow, PowderRow
 from webapp.store.tables.supplies import ConsumableRow, SupplyEntry, SupplyOrder
 from webapp.store.tables.ways import WaysRow
@@ -44,6 +47,7 @@ __all__ = [
     "ClosureRow",
     "ConsumableRow",
     "CopyRuleRow",
+    "DataStamp",
     "Entity",
     "FlaskPin",
     "FlaskSizeRow",
@@ -80,4 +84,35 @@ __all__ = [
     "TreeWeighing",
     "WaysRow",
     "WrongTriesRow",
+    "content_tables",
 ]
+
+RAISING = (
+    "alloy",
+    "burnout_program",
+    "casting_machine",
+    "closure",
+    "consumable",
+    "flask_pin",
+    "flask_size",
+    "floor_record",
+    "investment_kind",
+    "job",
+    "kiln",
+    "ledger_entry",
+    "ledger_posting",
+    "lot",
+    "metal",
+    "pattern_material",
+    "person",
+    "plan_version",
+    "powder",
+    "shop_rules",
+)
+"""What the desk and the losses of a year are worked out from."""
+let_raise(*RAISING)
+
+
+def content_tables() -> list[sa.Table]:
+    """All that hold something of the shop, each after those that it refers to."""
+    return [table for table in METADATA.sorted_tables if table.name != DataStamp.__tablename__]
