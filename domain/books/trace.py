@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import heapq
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol, TypeVar
 
@@ -29,6 +29,10 @@ class Ledger(Protocol):
     def moves(self, account: Account) -> Sequence[tuple[int, int]]:
         """Entries that touch an account, the oldest first: number and milligrams that came in (went out
         below nothing)."""
+        ...
+
+    def before(self, account: Account, entry: int) -> tuple[int, Iterator[tuple[int, int]]]:
+        """The milligrams that an account held before an entry, and its moves before it, the latest first."""
         ...
 
     def postings(self, entry: int, soon: Iterable[int]) -> tuple[Posting, ...]:
@@ -81,11 +85,10 @@ def back_from(account: Account, ledger: Ledger) -> Trace:
     steps: list[Step] = []
     # by entry and account: how much of what the entry brought into the account is asked for
     asked: defaultdict[tuple[int, Account], int] = defaultdict(int, {(-e, account): amount for e, amount in came.items()})
-    queue = list(asked)
-    heapq.heapify(queue)
+    queue = sorted(asked)[: MOST_STEPS + 1]  # each makes a step at least
     while queue and len(steps) < MOST_STEPS:
         at, target = heapq.heappop(queue)
-        postings = ledger.postings(-at, (-entry for entry, _ in queue[:AT_ONCE]))
+        postings = ledger.postings(-at, _next(queue))
         out = _out_of(postings)
         for source, amount in _split(out, asked.pop((at, target))).items():
             steps.append(Step(entry=-at, source=source, target=target, nanograms=amount))
@@ -96,29 +99,28 @@ def back_from(account: Account, ledger: Ledger) -> Trace:
     return Trace(account=account, mass=Mass(sum(came.values()) // NANOGRAMS), steps=tuple(steps), whole=not queue)
 
 
+def _next(queue: list[tuple[int, Account]]) -> Iterator[int]:
+    """The entries that will be asked for next; worked out only where somebody wants to know."""
+    yield from (-entry for entry, _ in heapq.nsmallest(AT_ONCE, queue))
+
+
 def _made_of(ledger: Ledger, account: Account, before: int, amount: int) -> dict[int, int]:
     """By entry that brought it in, what ``amount`` is made of that left ``account`` with entry ``before``."""
     if account.kind not in OWNED:
         return {}
-    # what came in is kept as it would have been before anything left, so that what leaves is one factor
-    brought: dict[int, float] = {}
-    held, left = 0, 1.0
-    for entry, mass in ledger.moves(account):
-        if entry >= before:
-            break
-        if mass < 0:
-            left *= max(0.0, (held + mass) / held) if held else 0.0
-        held = max(0, held + mass)
-        if held == 0 or left < SMALLEST:
-            brought, left = ({}, 1.0) if held == 0 else ({e: m * left for e, m in brought.items()}, 1.0)
+    whole, earlier = ledger.before(account, before)
+    # read backwards: of what was there after an entry, the part ``left`` was still there in the end
+    weights: dict[int, int] = {}
+    there, left = whole, 1.0
+    for entry, mass in earlier:
         if mass > 0:
-            brought[entry] = mass / left
-    weights = {entry: round(mass * left * NANOGRAMS) for entry, mass in brought.items()}
+            weights[entry] = round(mass * left * NANOGRAMS)
+        elif mass < 0:
+            left *= max(0, there) / (there - mass)
+        there -= mass
+        if there <= 0 or there * left * amount < whole / 2:
+            break  # it was empty, or what is older is less than half a nanogram
     return _split({e: w for e, w in weights.items() if w}, amount)
-
-
-SMALLEST = 1e-200
-"""a factor that is folded into what it scales before it gets lost"""
 
 
 def forth_from(account: Account, ledger: Ledger) -> Trace:
@@ -127,22 +129,37 @@ def forth_from(account: Account, ledger: Ledger) -> Trace:
 
 
 class _Forward:
-    """``held``: milligrams in each account that is followed; ``marked``: nanograms of it that are followed."""
+    """``held``: milligrams in each account that is followed; ``marked``: nanograms of it that are followed. ``own``:
+    entries of the account that it began with, ``done`` of which were passed on; ``queue``: the others."""
 
     def __init__(self, account: Account, ledger: Ledger) -> None:
         self.account, self.ledger = account, ledger
         self.held: dict[Account, int] = {account: 0}
         self.marked: defaultdict[Account, int] = defaultdict(int)
-        self.queue = [entry for entry, _ in ledger.moves(account)]
-        self.known = set(self.queue)
+        self.own, self.done = [entry for entry, _ in ledger.moves(account)], 0
+        self.queue: list[int] = []
+        self.known = set(self.own)
         self.steps: list[Step] = []
 
     def run(self) -> Trace:
         came = sum(mass for _, mass in self.ledger.moves(self.account) if mass > 0)
-        while self.queue and len(self.steps) < MOST_STEPS:
-            entry = heapq.heappop(self.queue)
-            self._pass_on(entry, self.ledger.postings(entry, self.queue[:AT_ONCE]))
-        return Trace(account=self.account, mass=Mass(came), steps=tuple(self.steps), whole=not self.queue)
+        while self._waiting() and len(self.steps) < MOST_STEPS:
+            entry = self._earliest()
+            self._pass_on(entry, self.ledger.postings(entry, self._next()))
+        return Trace(account=self.account, mass=Mass(came), steps=tuple(self.steps), whole=not self._waiting())
+
+    def _waiting(self) -> bool:
+        return self.done < len(self.own) or bool(self.queue)
+
+    def _earliest(self) -> int:
+        if self.queue and (self.done == len(self.own) or self.queue[0] < self.own[self.done]):
+            return heapq.heappop(self.queue)
+        self.done += 1
+        return self.own[self.done - 1]
+
+    def _next(self) -> Iterator[int]:
+        """The entries that will be asked for next; worked out only where somebody wants to know."""
+        yield from heapq.nsmallest(AT_ONCE, [*self.own[self.done : self.done + AT_ONCE], *self.queue])
 
     def _pass_on(self, entry: int, postings: tuple[Posting, ...]) -> None:
         targets = _into(postings)

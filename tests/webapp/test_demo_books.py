@@ -12,6 +12,7 @@ from webapp.demo import demo_week, seed_demo
 from webapp.store import books
 from webapp.store.books_check import broken
 from webapp.store.engine import Database
+from webapp.store.history import History
 from webapp.store.week import load_week
 
 NOW = datetime(2026, 12, 22, 7, 0)
@@ -29,6 +30,6 @@ def test_the_weeks_before_lead_to_what_is_on_the_shelf_and_hold_all_that_can_hap
         assert books.balance(session, POT).mass >= Mass.g(235)
         assert books.balance(session, adjustment(Reason.SPILLAGE)).mass == Mass.g("0.6")
         assert books.balance(session, Account(AccountKind.CUSTOMER, "J069")).mass == Mass.g("-24.3") - Mass.g("0.4")
-        trace = back_from(Account(AccountKind.JOB, "J074"), books.History(session))
+        trace = back_from(Account(AccountKind.JOB, "J074"), History(session))
         assert {step.source.ref for step in trace.steps} >= {"R-P03", "R-P02", "G01"}
         assert trace.whole

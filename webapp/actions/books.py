@@ -16,6 +16,7 @@ from domain.units import Mass
 from webapp.store import books, nouns
 from webapp.store.books import Entry
 from webapp.store.engine import Session
+from webapp.store.history import History, told
 
 PAGE = 50
 """entries on a page"""
@@ -62,16 +63,24 @@ def on_its_way(session: Session, account: Account) -> tuple[Mass, str] | None:
     return (lot.mass, lot.arrives) if lot is not None and lot.arrives else None
 
 
+def accounts_of(session: Session, kind: AccountKind, named: str, after: str) -> tuple[list[tuple[Account, Mass]], str]:
+    """A page of the accounts of a kind that hold something, and after which the next page begins, empty where there
+    is none."""
+    found = books.holding(session, kind, named=named.strip(), after=after, most=PAGE + 1)
+    accounts = [(Account(kind, ref), mass) for ref, mass in found[:PAGE]]
+    return accounts, found[PAGE - 1][0] if len(found) > PAGE else ""
+
+
 def follow(session: Session, account: Account, *, back: bool) -> Followed:
     """Where an account's metal came from, or where it went."""
-    ledger = books.History(session)
+    ledger = History(session)
     trace = back_from(account, ledger) if back else forth_from(account, ledger)
-    told = books.told(session, (step.entry for step in trace.steps))
+    found = told(session, (step.entry for step in trace.steps))
     return Followed(
         trace=trace,
         back=back,
-        moments={number: at for number, (at, _) in told.items()},
-        kinds={number: str(kind) for number, (_, kind) in told.items()},
+        moments={number: at for number, (at, _) in found.items()},
+        kinds={number: str(kind) for number, (_, kind) in found.items()},
     )
 
 

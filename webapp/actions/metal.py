@@ -9,7 +9,6 @@ from zoneinfo import ZoneInfo
 from domain.books.accounts import POT, Account, AccountKind
 from domain.books.content import Content, composition_of
 from domain.errors import DomainError, InvalidValue
-from domain.shop.alloy import Alloy
 from domain.shop.lots import Lot
 from domain.stock.loss import FlaskLoss
 from domain.stock.offers import is_recycled
@@ -22,16 +21,13 @@ from webapp import reading
 from webapp.actions.planning import Desk, load_desk
 from webapp.actions.recharging import Again, recharge
 from webapp.settings import Settings
-from webapp.store import books, charges, flasks, nouns, reservations, stock
+from webapp.store import books, charges, flasks, reservations, stock
 from webapp.store.engine import Database, Session
-from webapp.store.losses import losses
-from webapp.store.memory import recalled, remember
+from webapp.store.losses import known_losses
 from webapp.store.stock import Happening
 
 LOOKED_BACK = timedelta(days=365)
 """how far the losses are charted"""
-LOSSES = "losses of a year"
-"""under which name they are remembered"""
 
 
 def metal_of(desk: Desk) -> MetalWeek:
@@ -40,15 +36,10 @@ def metal_of(desk: Desk) -> MetalWeek:
 
 
 def past_losses(session: Session, desk: Desk) -> tuple[FlaskLoss, ...]:
-    """Of a year of whole days, in the order of casting; read once while the data stay."""
+    """Of a year of whole days, in the order of casting."""
     zone = desk.problem.clock.timezone
     since = datetime.combine(desk.now.date() - LOOKED_BACK, time(), ZoneInfo(zone))
-    known: tuple[datetime, tuple[FlaskLoss, ...]] | None = recalled(session, LOSSES)
-    if known is not None and known[0] == since:
-        return known[1]
-    found = losses(session, since, zone)
-    remember(session, LOSSES, (since, found))
-    return found
+    return known_losses(session, since, zone)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,10 +51,12 @@ class SpentLot:
     content: Content
 
 
-def spent_lots(session: Session) -> tuple[SpentLot, ...]:
+def spent_lots(session: Session, desk: Desk) -> tuple[SpentLot, ...]:
     """Recycled metal on the shelf that has reached its alloy's melt count, or is of an alloy that nobody knows."""
-    limits = {a.id: a.melts_limit for a in nouns.all_of(session, Alloy)}
-    found = [(lot, _why_spent(lot, limits)) for lot in nouns.all_of(session, Lot) if lot.mass.base and not lot.owner_job]
+    limits = {a.id: a.melts_limit for a in desk.week.shop.alloys}
+    found = [(lot, _why_spent(lot, limits)) for lot in desk.week.lots if lot.mass.base and not lot.owner_job]
+    if not any(why for _, why in found):
+        return ()
     held = books.balances(session, AccountKind.LOT)
     return tuple(SpentLot(lot=lot, why=why, content=held[lot.id]) for lot, why in found if why and lot.id in held)
 

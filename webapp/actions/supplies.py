@@ -10,7 +10,6 @@ from domain.books.entries import EntryKind, moved
 from domain.errors import DomainError, InvalidValue
 from domain.planning.plan import PlannedFlask
 from domain.shop.consumables import Amount, Consumable, UsedPer
-from domain.shop.lots import Powder
 from domain.stock.consumed import (
     POWDER,
     Key,
@@ -108,20 +107,19 @@ def reached(desk: Desk) -> dict[str, frozenset[UsedPer]]:
     return found
 
 
-def shelves(session: Session, desk: Desk) -> tuple[Shelf, ...]:
+def shelves(desk: Desk) -> tuple[Shelf, ...]:
     names = {i.id: i.name for i in desk.problem.shop.investments}
-    powders = nouns.all_of(session, Powder)
     return (
-        *(shelf_of_powder(p, names.get(p.investment, p.investment)) for p in powders),
-        *(shelf_of(thing) for thing in nouns.all_of(session, Consumable)),
+        *(shelf_of_powder(p, names.get(p.investment, p.investment)) for p in desk.week.powders),
+        *(shelf_of(thing) for thing in desk.week.consumables or ()),
     )
 
 
 def positions(session: Session, desk: Desk) -> tuple[SupplyPosition, ...]:
     """Powder and consumables under the current plan, with what is on its way."""
-    uses = uses_of(desk.problem, desk.open_plan, nouns.all_of(session, Consumable), reached(desk))
+    uses = uses_of(desk.problem, desk.open_plan, desk.week.consumables or (), reached(desk))
     coming = [one.delivery for one in supplies.waiting(session)]
-    return supply_positions(desk.problem, shelves(session, desk), uses, coming)
+    return supply_positions(desk.problem, shelves(desk), uses, coming)
 
 
 def change_consumable(session: Session, key: str, happening: Happening, typed: Mapping[str, str], reason: Reason) -> None:
@@ -161,7 +159,7 @@ def order(db: Database, settings: Settings, what: Key, typed: Mapping[str, str])
     """What was ordered is on its way; the books hear of it when it arrives. Raises ``InvalidValue`` beside the field."""
     with db.write() as session:
         desk = load_desk(session, settings)
-        shelf = _shelf(session, desk, what)
+        shelf = _shelf(desk, what)
         amount = read_amount(typed.get("amount", ""), "amount", shelf.unit)
         if amount.base <= 0:
             raise InvalidValue("amount", "more than nothing is ordered")
@@ -180,7 +178,7 @@ def arrived(db: Database, settings: Settings, number: int, typed: Mapping[str, s
         found = next((one for one in supplies.waiting(session) if one.id == number), None)
         if found is None:
             raise DomainError("This delivery is not on its way any more.")
-        shelf = _shelf(session, desk, found.key)
+        shelf = _shelf(desk, found.key)
         amount = read_amount(typed.get("amount", ""), "amount", shelf.unit)
         if amount.base <= 0:
             raise InvalidValue("amount", "count what came; where nothing came, leave it on its way or take the order back")
@@ -203,12 +201,12 @@ def take_back(db: Database, number: int) -> str:
 
 def coming(session: Session, desk: Desk) -> tuple[tuple[Ordered, Shelf], ...]:
     """What is on its way, with what it is."""
-    known = {shelf.key: shelf for shelf in shelves(session, desk)}
+    known = {shelf.key: shelf for shelf in shelves(desk)}
     return tuple((one, known[one.key]) for one in supplies.waiting(session) if one.key in known)
 
 
-def _shelf(session: Session, desk: Desk, what: Key) -> Shelf:
-    found = next((shelf for shelf in shelves(session, desk) if shelf.key == what), None)
+def _shelf(desk: Desk, what: Key) -> Shelf:
+    found = next((shelf for shelf in shelves(desk) if shelf.key == what), None)
     if found is None:
         raise DomainError("The shop does not keep this any more.")
     return found

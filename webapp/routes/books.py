@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 import secrets
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
+from urllib.parse import urlencode
 
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, JSONResponse, Response
 
 from domain.books.accounts import Account, AccountKind
 from domain.errors import InvalidValue
-from domain.units import Mass, Share
+from domain.units import Mass, Share, total
 from webapp.actions import books as actions
 from webapp.actions import melts
 from webapp.pages import Page, answer, see_other
 from webapp.routes.downloads import table_file
 from webapp.routes.edge import Db, Typed
 from webapp.store import books, reservations
+from webapp.store.books import Entry
 from webapp.store.engine import Session
 from webapp.store.reservations import Reservation
 from webapp.store.week import load_rules
@@ -26,11 +29,15 @@ from webapp.views.books import AccountLink, EntryLine, Held, WhereLine
 
 router = APIRouter(prefix="/books")
 
+ENDS, STEPS = 50, 100
+"""on a page of where metal came from or went"""
+
 
 @dataclass(frozen=True, kw_only=True)
 class BooksPage(Page):
-    """``of``: the kind of accounts that are listed, empty for the newest entries. ``accounts``: by name, what
-    each holds. ``older``: the address of the next page, empty where there is none."""
+    """``of``: the kind of accounts that are listed, ``kind`` as in addresses; both empty for the newest entries.
+    ``accounts``: by name, what each holds; ``named``: how their names begin. ``older``: the address of the next page,
+    empty where there is none."""
 
     template: ClassVar[str] = "books/books.html"
     here: ClassVar[str] = "metal"
@@ -38,6 +45,8 @@ class BooksPage(Page):
     part: str = "books"
     held: Held
     of: str
+    kind: str
+    named: str
     accounts: tuple[tuple[AccountLink, Mass], ...]
     lines: tuple[EntryLine, ...]
     older: str
@@ -75,7 +84,9 @@ class TakeBackPage(Page):
 
 @dataclass(frozen=True, kw_only=True)
 class WherePage(Page):
-    """``back``: whether it is followed to where it came from. ``address``: of this page."""
+    """``back``: whether it is followed to where it came from. ``address``: of this page. ``others``: how many ends
+    are not named, ``others_mass`` what they hold together. ``first`` to ``last`` of ``count`` steps are shown;
+    ``earlier`` and ``later``: the pages beside, empty where there are none."""
 
     template: ClassVar[str] = "books/where.html"
     here: ClassVar[str] = "metal"
@@ -85,29 +96,44 @@ class WherePage(Page):
     mass: Mass
     whole: bool
     ends: tuple[tuple[AccountLink, Mass, Share], ...]
+    others: int
+    others_mass: Mass
     steps: tuple[WhereLine, ...]
+    first: int
+    last: int
+    count: int
+    earlier: str
+    later: str
     address: str
     other_way: str
 
 
 @router.get("")
-def listing(request: Request, db: Db, of: str = "", before: int | None = None) -> HTMLResponse:
+def listing(request: Request, db: Db, of: str = "", named: str = "", after: str = "", before: int | None = None) -> HTMLResponse:
     with db.read() as session:
         zone = load_rules(session).timezone
         kind = actions.account_of(of, "").kind if of else None
-        listed = books.balances(session, kind) if kind else {}
+        listed, next_name = actions.accounts_of(session, kind, named, after) if kind else ([], "")
         found = () if kind else books.entries(session, before=before, newest=actions.PAGE + 1)
         page = BooksPage(
             title="Books",
             held=view.held(books.totals(session), books.powder_outside(session), books.lost_in_cleaning(session)),
             of=view.ALL.get(kind, str(kind)) if kind else "",
-            accounts=tuple((view.account_link(Account(kind, ref)), content.mass) for ref, content in listed.items())
-            if kind
-            else (),
+            kind=of,
+            named=named,
+            accounts=tuple((view.account_link(account), mass) for account, mass in listed),
             lines=view.entry_lines(found[: actions.PAGE], zone),
-            older=f"/books?before={found[actions.PAGE - 1].id}" if len(found) > actions.PAGE else "",
+            older=_more(of, named, next_name) if kind else _older(found),
         )
     return answer(request, page)
+
+
+def _more(of: str, named: str, after: str) -> str:
+    return f"/books?{urlencode({'of': of, 'named': named, 'after': after})}" if after else ""
+
+
+def _older(found: Sequence[Entry]) -> str:
+    return f"/books?before={found[actions.PAGE - 1].id}" if len(found) > actions.PAGE else ""
 
 
 @router.get("/entries.{form}")
@@ -159,7 +185,7 @@ def account(request: Request, db: Db, kind: str, ref: str, before: int | None = 
 
 
 @router.get("/where/{direction}/{kind}/{ref:path}")
-def where(request: Request, db: Db, direction: str, kind: str, ref: str, form: str = "") -> Response:
+def where(request: Request, db: Db, direction: str, kind: str, ref: str, form: str = "", page: int = 1) -> Response:
     if direction not in ("back", "forth"):
         raise HTTPException(404)
     asked = actions.account_of(kind, ref)
@@ -171,21 +197,32 @@ def where(request: Request, db: Db, direction: str, kind: str, ref: str, form: s
         return table_file(actions.custody_records(followed), name, form)
     if form == "json":
         return JSONResponse(actions.custody_document(followed), headers=_download(f"{name}.json"))
-    return answer(request, _where_page(asked, followed, zone))
+    return answer(request, _where_page(asked, followed, zone, page))
 
 
-def _where_page(account: Account, followed: actions.Followed, zone: str) -> WherePage:
+def _where_page(account: Account, followed: actions.Followed, zone: str, page: int) -> WherePage:
     link, trace, back = view.account_link(account), followed.trace, followed.back
     rest = link.href.removeprefix("/books/account/")
+    address = f"/books/where/{'back' if back else 'forth'}/{rest}"
+    ends, steps = view.end_lines(trace, back=back), view.where_lines(trace, followed.moments, zone)
+    shown = min(max(1, page), -(-len(steps) // STEPS) or 1)
+    first, last = (shown - 1) * STEPS, min(shown * STEPS, len(steps))
     return WherePage(
         title=f"Where the metal of {link.text} {'came from' if back else 'went'}",
         back=back,
         account=link,
         mass=trace.mass,
         whole=trace.whole,
-        ends=view.end_lines(trace, back=back),
-        steps=view.where_lines(trace, followed.moments, zone),
-        address=f"/books/where/{'back' if back else 'forth'}/{rest}",
+        ends=ends[:ENDS],
+        others=max(0, len(ends) - ENDS),
+        others_mass=total(Mass, (mass for _, mass, _ in ends[ENDS:])),
+        steps=steps[first:last],
+        first=first + 1,
+        last=last,
+        count=len(steps),
+        earlier=f"{address}?page={shown - 1}" if first else "",
+        later=f"{address}?page={shown + 1}" if last < len(steps) else "",
+        address=address,
         other_way=f"/books/where/{'forth' if back else 'back'}/{rest}",
     )
 

@@ -66,7 +66,7 @@ class MetalPage(Page):
 def metal(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
     with db.read() as session:
         desk = load_desk(session, settings)
-        casts, spent = past_losses(session, desk), spent_lots(session)
+        casts, spent = past_losses(session, desk), spent_lots(session, desk)
         used_up = supplies.lines_of(session, desk)
     week, problem, plan, today = metal_of(desk), desk.problem, desk.open_plan, desk.now.date()
     orders = view.order_lines(problem, plan, today)

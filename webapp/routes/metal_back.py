@@ -73,7 +73,7 @@ class LossPage(Page):
 def back(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
     with db.read() as session:
         desk = load_desk(session, settings)
-        spent, pot, weighed = actions.spent_lots(session), actions.refiners_lot(session), actions.uncleaned(session)
+        spent, pot, weighed = actions.spent_lots(session, desk), actions.refiners_lot(session), actions.uncleaned(session)
     metals = desk.problem.shop.metals
     lines = refiner_lines(pot, metals)
     page = BackPage(

@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from functools import cached_property
+from typing import Any
 
-from sqlalchemy import BigInteger, ColumnElement, and_, case, func, or_, type_coerce
+from sqlalchemy import BigInteger, ColumnElement, Select, and_, case, func, or_, type_coerce
 from sqlalchemy.orm import aliased
 from sqlmodel import col, select
 
@@ -234,6 +234,17 @@ def balances(session: Session, kind: AccountKind, *, empty: bool = False) -> dic
     return {row.ref: Content(row.mass, row.elements) for row in session.exec(query).all()}
 
 
+def holding(session: Session, kind: AccountKind, *, named: str = "", after: str = "", most: int) -> list[tuple[str, Mass]]:
+    """Accounts of a kind that hold something, by name: those whose name begins with ``named``, and those ``after``
+    the last of the page before."""
+    query = select(LedgerBalance).where(LedgerBalance.account == kind, LedgerBalance.mass != Mass(0))
+    if named:
+        query = query.where(func.lower(col(LedgerBalance.ref)).startswith(named.lower(), autoescape=True))
+    if after:
+        query = query.where(col(LedgerBalance.ref) > after)
+    return [(row.ref, row.mass) for row in session.exec(query.order_by(col(LedgerBalance.ref)).limit(most)).all()]
+
+
 def totals(session: Session) -> dict[AccountKind, tuple[int, Mass]]:
     """By kind, how many accounts hold something, and how much all of them hold."""
     held = func.sum(case((col(LedgerBalance.mass) != Mass(0), 1), else_=0))
@@ -248,12 +259,6 @@ def not_taken_back() -> ColumnElement[bool]:
     """A condition on entries."""
     counter = aliased(LedgerEntry)
     return ~select(counter.id).where(col(counter.reverses) == col(LedgerEntry.id)).exists()
-
-
-def taken_back(session: Session) -> frozenset[int]:
-    """Entries that were taken back: few, so that who reads very many leaves them out itself."""
-    found = session.exec(select(LedgerEntry.reverses).where(col(LedgerEntry.reverses).is_not(None))).all()
-    return frozenset(number for number in found if number is not None)
 
 
 def powder_outside(session: Session) -> dict[AccountKind, Mass]:
@@ -296,8 +301,8 @@ def entries(
     """
     query = select(LedgerEntry).order_by(col(LedgerEntry.id).desc())
     if account is not None:
-        touched = select(LedgerPosting.entry).where(LedgerPosting.account == account.kind, LedgerPosting.ref == account.ref)
-        query = query.where(col(LedgerEntry.id).in_(touched))
+        bounded = newest if flask is None and not kinds and since is None and not standing else None
+        query = query.where(col(LedgerEntry.id).in_(_touching(account, before, bounded)))
     if flask is not None:
         query = query.where(LedgerEntry.flask == flask)
     if kinds:
@@ -311,18 +316,30 @@ def entries(
     return _read(session, session.exec(query if newest is None else query.limit(newest)).all())
 
 
+def _touching(account: Account, before: int | None, newest: int | None) -> Select[Any]:
+    """The entries that touch an account, the newest first, so many of them where nothing else is asked."""
+    query = select(LedgerPosting.entry).where(LedgerPosting.account == account.kind, LedgerPosting.ref == account.ref)
+    if before is not None:
+        query = query.where(col(LedgerPosting.entry) < before)
+    return (
+        query
+        if newest is None
+        else query.group_by(col(LedgerPosting.entry)).order_by(col(LedgerPosting.entry).desc()).limit(newest)
+    )
+
+
 def _read(session: Session, rows: Sequence[LedgerEntry]) -> tuple[Entry, ...]:
     ids = [row.id for row in rows if row.id is not None]
     postings: dict[int, list[Posting]] = {}
     backs: dict[int, int] = {}
     for some in (ids[n : n + 500] for n in range(0, len(ids), 500)):
-        postings |= _postings(session, some)
+        postings |= postings_of(session, some)
         query = select(LedgerEntry.reverses, LedgerEntry.id).where(col(LedgerEntry.reverses).in_(some))
         backs |= {of: by for of, by in session.exec(query).all() if of is not None and by is not None}
     return tuple(_entry(row, postings, backs) for row in rows)
 
 
-def _postings(session: Session, ids: Sequence[int]) -> dict[int, list[Posting]]:
+def postings_of(session: Session, ids: Sequence[int]) -> dict[int, list[Posting]]:
     query = select(LedgerPosting).where(col(LedgerPosting.entry).in_(ids))
     found: dict[int, list[Posting]] = {}
     for row in session.exec(query.order_by(col(LedgerPosting.entry), col(LedgerPosting.line))).all():
@@ -344,49 +361,3 @@ def _entry(row: LedgerEntry, postings: Mapping[int, list[Posting]], backs: Mappi
         taken_back_by=backs.get(row.id),
         postings=tuple(postings.get(row.id, ())),
     )
-
-
-class History:
-    """What traces ask of the books: standing entries alone, many at a time, each read once."""
-
-    def __init__(self, session: Session) -> None:
-        self.session = session
-        self._moves: dict[Account, list[tuple[int, int]]] = {}
-        self._known: dict[int, tuple[Posting, ...]] = {}
-
-    def moves(self, account: Account) -> list[tuple[int, int]]:
-        """The entries that touch an account, the oldest first, with the milligrams that came in."""
-        if account not in self._moves:
-            where = (col(LedgerPosting.account) == account.kind, col(LedgerPosting.ref) == account.ref)
-            # plain whole numbers: an account may have hundreds of thousands of them
-            mass = type_coerce(col(LedgerPosting.mass), BigInteger)
-            query = select(col(LedgerPosting.entry), mass).where(*where).order_by(col(LedgerPosting.entry))
-            sums: dict[int, int] = {}
-            for entry, come in self.session.connection().execute(query):
-                if entry not in self._gone:
-                    sums[entry] = sums.get(entry, 0) + come
-            self._moves[account] = list(sums.items())
-        return self._moves[account]
-
-    @cached_property
-    def _gone(self) -> frozenset[int]:
-        """Counter-entries and what they took back."""
-        query = select(LedgerEntry.id, LedgerEntry.reverses).where(col(LedgerEntry.reverses).is_not(None))
-        return frozenset(number for pair in self.session.exec(query).all() for number in pair if number is not None)
-
-    def postings(self, entry: int, soon: Iterable[int]) -> tuple[Posting, ...]:
-        """The postings of an entry. ``soon``: entries that are asked for next, read with it."""
-        if entry not in self._known:
-            wanted = {entry, *(number for number in soon if number not in self._known)}
-            self._known |= {number: tuple(found) for number, found in _postings(self.session, sorted(wanted)).items()}
-        return self._known[entry]
-
-
-def told(session: Session, numbers: Iterable[int]) -> dict[int, tuple[datetime, EntryKind]]:
-    """When entries were made, in UTC, and what they were."""
-    wanted = sorted(set(numbers))
-    found: dict[int, tuple[datetime, EntryKind]] = {}
-    for some in (wanted[n : n + 500] for n in range(0, len(wanted), 500)):
-        query = select(LedgerEntry.id, LedgerEntry.at, LedgerEntry.kind).where(col(LedgerEntry.id).in_(some))
-        found |= {number: (at, EntryKind(kind)) for number, at, kind in session.exec(query).all() if number is not None}
-    return found

@@ -73,6 +73,6 @@ def reservations(session: Session, lot: str | None = None) -> tuple[Reservation,
 
 def weighed(session: Session, flasks: list[str]) -> set[str]:
     """Those of the flasks whose charge is weighed, and that was not taken back."""
-    charged = (LedgerEntry.kind == EntryKind.CHARGE, col(LedgerEntry.flask).in_(flasks))
-    query = select(LedgerEntry.flask).where(*charged, not_taken_back())
-    return {flask for flask in session.exec(query).all() if flask}
+    # the kind is looked at here: a database that looks for it first goes through the charges of all years
+    query = select(LedgerEntry.flask, LedgerEntry.kind).where(col(LedgerEntry.flask).in_(flasks), not_taken_back())
+    return {flask for flask, kind in session.exec(query).all() if flask and kind is EntryKind.CHARGE}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -37,6 +37,10 @@ class Story:
     def moves(self, account: Account) -> list[tuple[int, int]]:
         found = [(e.id, [p.content.mass.base for p in e.postings if p.account == account]) for e in self.entries]
         return [(number, sum(masses)) for number, masses in found if masses]
+
+    def before(self, account: Account, entry: int) -> tuple[int, Iterator[tuple[int, int]]]:
+        earlier = [move for move in self.moves(account) if move[0] < entry]
+        return sum(mass for _, mass in earlier), reversed(earlier)
 
     def postings(self, entry: int, soon: Iterable[int]) -> tuple[Posting, ...]:
         assert all(any(e.id == number for e in self.entries) for number in soon)

@@ -41,7 +41,7 @@ class LedgerPosting(Table, table=True):
     """Append-only. ``account`` and ``ref`` name the account; ``mass`` is signed, positive for what came in."""
 
     __tablename__: ClassVar[str] = "ledger_posting"
-    __table_args__ = (Index("ix_ledger_posting_account_ref_entry", "account", "ref", "entry"),)
+    __table_args__ = (Index("ix_ledger_posting_account_ref_entry_mass", "account", "ref", "entry", "mass"),)
 
     entry: int = Field(primary_key=True, foreign_key="ledger_entry.id")
     line: int = Field(primary_key=True)
@@ -56,7 +56,10 @@ class LedgerBalance(Table, table=True):
     metal it is, empty for the shop's. Inside the house no account holds less than nothing."""
 
     __tablename__: ClassVar[str] = "ledger_balance"
-    __table_args__ = checks(nothing_is_owed="mass >= 0 OR account IN ('supplier', 'customer', 'adjustment')")
+    __table_args__ = (
+        *checks(nothing_is_owed="mass >= 0 OR account IN ('supplier', 'customer', 'adjustment')"),
+        Index("ix_ledger_balance_account_mass", "account", "mass"),
+    )
 
     account: AccountKind = kept(one_of(AccountKind), primary_key=True)
     ref: str = Field(primary_key=True)
