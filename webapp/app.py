@@ -34,6 +34,7 @@ from webapp.errors import add_error_pages, unexpected
 from webapp.keeper import Keeper
 from webapp.pages import resource_folder
 from webapp.routes import (
+    access,
     bench,
     board,
     books,
@@ -67,6 +68,8 @@ from webapp.routes import (
     week,
     what_if,
 )
+from webapp.routes.api import description
+from webapp.routes.api.table import API
 from webapp.routes.doors import BOARD_DOOR, DESK_DOOR, FLOOR_DOOR, OPEN_DOOR, OWN_DOOR, OWNER_DOOR, READ_DOOR
 from webapp.security import Guard
 from webapp.settings import MAX_BODY_BYTES, Settings, local_timezone
@@ -115,9 +118,13 @@ ROUTERS = (
     (people.entrance, OPEN_DOOR),
     (people.own, OWN_DOOR),
     (ways.own, OWN_DOOR),
+    (access.router, DESK_DOOR),
     (people.router, DESK_DOOR),
     (board.router, BOARD_DOOR),
     (help.router, BOARD_DOOR),
+    (description.pages, BOARD_DOOR),
+    (description.document, OPEN_DOOR),
+    *API,
 )
 
 

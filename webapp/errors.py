@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import Any, ClassVar, TypeAlias
 from urllib.parse import quote, urlsplit
 
 from fastapi import FastAPI, Request
@@ -13,7 +14,7 @@ from starlette.exceptions import HTTPException
 
 from domain.errors import DomainError
 from domain.safety.gates import HeldBack
-from webapp import log
+from webapp import log, problems
 from webapp.pages import Page, answer, wants_part
 from webapp.store.trouble import Unavailable
 from webapp.views.check_links import address_of
@@ -52,6 +53,8 @@ class NotSignedIn(Exception):
     """A page or a change that is not for strangers."""
 
 
+Handler: TypeAlias = Callable[[Request, Any], Response]
+
 WORDS = {
     404: ("Not found", "There is nothing at this address. It may have been archived or renamed.", "Go back to the list."),
     405: ("Not possible here", "This address does not take that kind of request.", "Go back and use the form."),
@@ -68,7 +71,9 @@ def _left(request: Request) -> str:
     return "" if back == request.url.path or back.startswith("//") else back
 
 
-def unexpected(request: Request, request_id: str) -> HTMLResponse:
+def unexpected(request: Request, request_id: str) -> Response:
+    if problems.is_software(request):
+        return problems.unexpected(request_id)
     page = ErrorPage(
         title="Something went wrong",
         what="The server met an error that nobody expected. What you sent was not saved.",
@@ -121,10 +126,22 @@ def _not_signed_in(request: Request, _error: NotSignedIn) -> Response:
     return answer(request, page, 403, {SIGN_IN: "needed"})
 
 
+HANDLERS: tuple[tuple[type[Exception], Handler, Handler], ...] = (
+    (NotSignedIn, _not_signed_in, problems.not_signed_in),
+    (HTTPException, _http_error, problems.http_error),
+    (RequestValidationError, _bad_request, problems.bad_request),
+    (HeldBack, _held_back, problems.held_back),
+    (DomainError, _against_the_trade, problems.against_the_trade),
+    (Unavailable, _no_database, problems.no_database),
+)
+"""By error: the page for people, and what other software gets."""
+
+
 def add_error_pages(app: FastAPI) -> None:
-    app.exception_handler(NotSignedIn)(_not_signed_in)
-    app.exception_handler(HTTPException)(_http_error)
-    app.exception_handler(RequestValidationError)(_bad_request)
-    app.exception_handler(HeldBack)(_held_back)
-    app.exception_handler(DomainError)(_against_the_trade)
-    app.exception_handler(Unavailable)(_no_database)
+    for kind, page, problem in HANDLERS:
+        app.exception_handler(kind)(_told(page, problem))
+    app.exception_handler(problems.Refused)(problems.refused)
+
+
+def _told(page: Handler, problem: Handler) -> Handler:
+    return lambda request, error: (problem if problems.is_software(request) else page)(request, error)

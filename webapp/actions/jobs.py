@@ -78,19 +78,26 @@ def add(session: Session, typed: Mapping[str, str]) -> Saved:
     read = read_form(JobDocument, typed, {"id": key})
     if read.errors:
         return Saved(key, read.errors)
-    saved = saving.add(session, read.value, key)
+    saved = take_in(session, read.value)
     if saved.done and typed.get("model"):
         models.attach(session, typed["model"], key)
     return saved
 
 
+def take_in(session: Session, job: Job) -> Saved:
+    return saving.add(session, job, job.id)
+
+
 def change(session: Session, key: str, typed: Mapping[str, str], version: int) -> Saved:
     """Save an edit. What is already in flasks that do not move is not edited away."""
     read = read_form(JobDocument, typed, {"id": key})
-    errors = read.errors or _against_the_flasks(session, read.value)
-    if errors:
-        return Saved(key, errors)
-    return saving.change(session, key, read.value, version)
+    return Saved(key, read.errors) if read.errors else save(session, read.value, version)
+
+
+def save(session: Session, job: Job, version: int) -> Saved:
+    """What was read as ``version`` becomes ``job``."""
+    errors = _against_the_flasks(session, job)
+    return Saved(job.id, errors) if errors else saving.change(session, job.id, job, version)
 
 
 def _against_the_flasks(session: Session, job: Job) -> dict[str, str]:

@@ -36,6 +36,24 @@ def add(session: Session, kind: type[Any], document: type[Document[Any]], typed:
     return saving.add(session, read.value, key)
 
 
+def put_in(session: Session, entity: Any) -> Saved:
+    """Add one under its own key. Numbers that come without a source are the shop's own."""
+    if hasattr(entity, "sources"):
+        names = (f.name for f in fields(entity) if f.name not in UNSOURCED)
+        entity = _with(entity, sources=dict.fromkeys(names, OWN) | dict(entity.sources))
+    return saving.add(session, entity, getattr(entity, "id", ""))
+
+
+def save(session: Session, stored: Stored, entity: Any, version: int, keeps: frozenset[str]) -> Saved:
+    """What was read as ``version`` becomes ``entity``. What has a ledger is changed by what happens to it, not here."""
+    moved = [name for name in keeps if getattr(entity, name) != getattr(stored.value, name)]
+    if moved and version == stored.version:
+        return Saved(stored.key, {moved[0]: "is kept by its ledger; write down what happened as a movement"})
+    if getattr(entity, "id", stored.key) != stored.key:
+        return Saved(stored.key, {"id": f"cannot change; it is {stored.key}"})
+    return saving.change(session, stored.key, _marked(stored.value, entity), version)
+
+
 def change(
     session: Session,
     stored: Stored,
@@ -61,8 +79,11 @@ def _marked(old: Any, new: Any) -> Any:
         return new
     names = (f.name for f in fields(new) if f.name not in UNSOURCED)
     changed = {name: OWN for name in names if getattr(old, name) != getattr(new, name)}
-    values = {f.name: getattr(new, f.name) for f in fields(new)}
-    return type(new)(**{**values, "sources": {**old.sources, **changed}})
+    return _with(new, sources={**old.sources, **changed})
+
+
+def _with(entity: Any, **changes: Any) -> Any:
+    return type(entity)(**{f.name: getattr(entity, f.name) for f in fields(entity)} | changes)
 
 
 def archive(session: Session, kind: type[Any], key: str) -> None:

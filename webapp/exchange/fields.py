@@ -99,6 +99,8 @@ class Measure(Generic[V]):
         number: dict[str, Any] = {"type": "number"}
         limits = {"exclusiveMinimum": self.above, "minimum": self.least, "maximum": self.most}
         number.update({name: limit for name, limit in limits.items() if limit is not None})
+        if handler.mode == "serialization":
+            return {**number, "unit": self.unit}
         return {"anyOf": [number, {"type": "string"}], "unit": self.unit}
 
 

@@ -75,7 +75,7 @@ def parse(data: bytes) -> Any:
 
 def problems_of(error: ValidationError) -> list[Problem]:
     """Every error at its path, in words."""
-    return [Problem(path_text(line["loc"]), _words(line["type"], line["msg"])) for line in error.errors(include_url=False)]
+    return [Problem(path_text(line["loc"]), words_of(line["type"], line["msg"])) for line in error.errors(include_url=False)]
 
 
 def path_text(path: Iterable[str | int]) -> str:
@@ -108,7 +108,8 @@ WORDS = {
 }
 
 
-def _words(kind: str, message: str) -> str:
+def words_of(kind: str, message: str) -> str:
+    """What is wrong, from the kind of an error and its message."""
     return WORDS.get(
         kind,
         message.replace("Input should be", "must be")

@@ -14,6 +14,13 @@ CLOCK_LIMIT = 5_256_000
 """Ten years in minutes: no plan is farther away, and calendar arithmetic stays in its range."""
 
 
+def _can_be_kept(text: str) -> str:
+    """One of the databases knows no text with a null in it."""
+    if "\x00" in text:
+        raise refuse("must not hold a null character")
+    return text
+
+
 def _not_blank(text: str) -> str:
     if not text.strip():
         raise refuse("must not be empty")
@@ -62,8 +69,8 @@ def _timezone(name: str) -> str:
     return name
 
 
-Name = Annotated[str, Field(max_length=200), AfterValidator(_not_blank)]
-Text = Annotated[str, Field(max_length=10_000)]
+Name = Annotated[str, Field(max_length=200), AfterValidator(_not_blank), AfterValidator(_can_be_kept)]
+Text = Annotated[str, Field(max_length=10_000), AfterValidator(_can_be_kept)]
 Day = Annotated[str, AfterValidator(_iso_day), Field(json_schema_extra={"format": "date"})]
 DayOrNone = Annotated[str, AfterValidator(lambda text: _iso_day(text) if text else text)]
 """A day, or an empty text where it is not known."""

@@ -1,7 +1,7 @@
 """A change that is sent twice happens once.
 
 The routes of a router with ``route_class=Once`` that change something do it in one transaction, in which
-their answer is kept under the key that the form carries (field ``key`` or header ``Castweek-Key``). The same
+their answer is kept under the key that the form carries (field ``key``, header ``Castweek-Key`` or ``Idempotency-Key``). The same
 key with the same content is answered as the first time; nothing is changed again. Network lost, answer lost,
 button pressed twice, server killed: whoever does not know what became of a change sends it again.
 
@@ -31,6 +31,7 @@ from webapp import formats
 from webapp.auth.roles import Who
 from webapp.errors import SIGN_IN
 from webapp.pages import SeeOther, see_other
+from webapp.problems import is_software
 from webapp.security import SAFE_METHODS
 from webapp.steady import ago, utc_now
 from webapp.store import answers
@@ -49,7 +50,8 @@ USED = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sent:
-    """A change as it came in. ``outbox``: a script sent it, which shows the answer itself."""
+    """A change as it came in. ``outbox``: a script sent it, which shows the answer itself. ``software``: it asks the JSON
+    interface."""
 
     db: Database
     key: str
@@ -59,6 +61,7 @@ class Sent:
     age: timedelta
     received: datetime
     outbox: bool
+    software: bool
 
 
 _SENT: ContextVar[Sent | None] = ContextVar("sent", default=None)
@@ -79,11 +82,14 @@ async def _sent(request: Request) -> None:
     """Hears what was sent before the route runs; the door has looked at who sent it."""
     form = await request.form()
     fields = [(name, value) for name, value in form.multi_items() if isinstance(value, str)]
-    key = request.headers.get("castweek-key") or dict(fields).get("key", "")
+    named = request.headers.get("castweek-key") or request.headers.get("idempotency-key")
+    key = named or dict(fields).get("key", "")
     if len(key) > LONGEST_KEY:
         raise DomainError("Nothing was changed: the form's key is too long. Open the page again.")
     who = _who(request)
-    content = json.dumps(sorted(field for field in fields if field[0] != "key"))
+    software = is_software(request)
+    body = [(request.method, (await request.body()).decode(errors="replace"))] if software else []
+    content = json.dumps(sorted([*body, *(field for field in fields if field[0] != "key")]))
     sent = Sent(
         db=request.app.state.db,
         key=key,
@@ -93,6 +99,7 @@ async def _sent(request: Request) -> None:
         age=_age(request.headers.get("castweek-age", "")),
         received=utc_now(),
         outbox="castweek-outbox" in request.headers,
+        software=software,
     )
     _SENT.set(sent)
 
@@ -100,7 +107,7 @@ async def _sent(request: Request) -> None:
 def _who(request: Request) -> str:
     """The account, which must be the one that made the entry where it was kept on a tablet."""
     asks: Who | None = getattr(request.state, "who", None)
-    who = str(asks.account or "") if asks else ""
+    who = str(asks.access or asks.account or "") if asks else ""
     made_by = request.headers.get("castweek-who")
     if made_by is not None and made_by != who:
         words = "Nothing was changed: somebody else made this entry. Whoever made it signs in to send it."
@@ -165,4 +172,5 @@ def _told(sent: Sent, kept: KeptAnswer, saved: str) -> Response:
         return JSONResponse({"saved": saved, "said": kept.said, "onward": kept.location}, headers={"Cache-Control": "no-store"})
     if kept.location:
         return see_other(kept.location, kept.said)
-    return Response(kept.body, kept.status, media_type="text/html", headers={"Cache-Control": "no-store"})
+    kind = "application/json" if sent.software else "text/html"
+    return Response(kept.body, kept.status, media_type=kind, headers={"Cache-Control": "no-store"})

@@ -1,0 +1,1 @@
+"""What other software sends and gets, beside the documents of the shop."""

@@ -1,0 +1,1 @@
+"""The JSON interface for other software, noun by noun."""

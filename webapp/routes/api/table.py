@@ -1,0 +1,28 @@
+"""Every router for other software with its door."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter
+
+from webapp.routes.api import books, charges, checks, files, flasks, jobs, metal, people, plan, shop, stages
+from webapp.routes.token_doors import ANY_TOKEN, DESK_TOKEN, FLOOR_TOKEN, OWNER_TOKEN, READ_TOKEN, TokenDoor
+
+API: tuple[tuple[APIRouter, TokenDoor], ...] = (
+    (people.me, ANY_TOKEN),
+    (jobs.router, READ_TOKEN),
+    (plan.router, READ_TOKEN),
+    (plan.week, DESK_TOKEN),
+    (flasks.router, READ_TOKEN),
+    (flasks.moving, READ_TOKEN),
+    (stages.router, FLOOR_TOKEN),
+    (checks.router, FLOOR_TOKEN),
+    (checks.passing, DESK_TOKEN),
+    (charges.router, FLOOR_TOKEN),
+    (metal.router, READ_TOKEN),
+    (books.router, READ_TOKEN),
+    (shop.router, READ_TOKEN),
+    (people.router, DESK_TOKEN),
+    (people.lists, READ_TOKEN),
+    (files.router, READ_TOKEN),
+    (files.archive, OWNER_TOKEN),
+)
