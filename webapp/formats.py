@@ -232,6 +232,11 @@ def hour(value: datetime) -> str:
     return f"{value.hour:02d}" if current().hours is Hours.DAY else f"{value.hour % 12 or 12}{'am' if value.hour < 12 else 'pm'}"
 
 
+def full_hour(value: datetime) -> str:
+    """For a scale of full hours: 20:00, or 8 pm."""
+    return clock(value) if current().hours is Hours.DAY or value.minute else f"{hour(value)[:-2]}{NO_BREAK}{hour(value)[-2:]}"
+
+
 def moment(value: datetime) -> str:
     """Wed 25 Nov 14:05."""
     return f"{day(value.date())} {clock(value)}"

@@ -17,6 +17,6 @@ def test_an_answer_and_an_error_appear_while_typing(page: Page) -> None:
     page.get_by_label("Fineness wanted").fill("900")
     expect(page.locator("#answer")).to_contain_text("Add fine metal")
     expect(page.locator("#want-error")).to_be_empty()
-    expect(page).to_have_url(re.compile(r"/bench/fineness\?mass=10(\+|%20)g&have=750&want=900&add=$"))
+    expect(page).to_have_url(re.compile(r"/bench/fineness\?mass=10(\+|%20)g&have=750&want=900&add=&ways=[^&]*$"))
     page.reload()
     expect(page.locator("#answer")).to_contain_text("15.00")

@@ -120,7 +120,7 @@ def hint_of(name: str, description: str, unit: str = "") -> str:
         return HINTS[name].replace("{unit}", unit)
     for pattern, words in HINT_WORDS:
         description = re.sub(pattern, words, description)
-    return description.replace("{unit}", unit)
+    return description.replace("{unit}", "inches" if unit == "in" else unit)
 
 
 def heads_of(name: str) -> tuple[str, str]:

@@ -1,30 +1,29 @@
-"""Who reads in which units, and the shop's own for whoever chose none."""
+"""Who reads in which units, and the shop's own for whoever chose none. Asked for at each request, and remembered
+nowhere: what one reader chose must never reach another."""
 
 from __future__ import annotations
 
 from dataclasses import asdict
 
 from sqlalchemy import ColumnElement
-from sqlmodel import col, delete, select
+from sqlmodel import col, delete, or_, select
 
 from webapp.store.engine import Session
-from webapp.store.memory import recalled, remember
 from webapp.store.tables.ways import WaysRow
 from webapp.ways import KINDS, METRIC, Ways
-
-ALL = "ways"
-"""by account, the shop's under none; looked up at each request"""
 
 
 def of_account(session: Session, account: int | None) -> Ways:
     """Their own, else the shop's, else metric."""
-    known = _all(session)
-    return known.get(account) or known.get(None) or METRIC
+    rows = session.exec(select(WaysRow).where(or_(_of(account), _of(None)))).all()
+    own = sorted(rows, key=lambda row: row.account is None)
+    return _ways(own[0]) if own else METRIC
 
 
 def own(session: Session, account: int | None) -> Ways | None:
     """What this account, or for none the shop, chose; none where it chose nothing."""
-    return _all(session).get(account)
+    row = session.exec(select(WaysRow).where(_of(account))).first()
+    return None if row is None else _ways(row)
 
 
 def choose(session: Session, account: int | None, ways: Ways | None) -> None:
@@ -38,10 +37,5 @@ def _of(account: int | None) -> ColumnElement[bool]:
     return col(WaysRow.account).is_(None) if account is None else col(WaysRow.account) == account
 
 
-def _all(session: Session) -> dict[int | None, Ways]:
-    known: dict[int | None, Ways] | None = recalled(session, ALL)
-    if known is None:
-        rows = session.exec(select(WaysRow).order_by(col(WaysRow.id))).all()
-        known = {row.account: Ways(**{name: getattr(row, name) for name in KINDS}) for row in rows}
-        remember(session, ALL, known)
-    return known
+def _ways(row: WaysRow) -> Ways:
+    return Ways(**{name: getattr(row, name) for name in KINDS})
