@@ -43,6 +43,21 @@
     });
   });
 
+  /* Copies what stands in a field; without script, or where the browser forbids it, it stands there to be copied by hand. */
+  document.querySelectorAll("button[data-copy]").forEach(function (button) {
+    const field = document.getElementById(button.dataset.copy);
+    button.hidden = false;
+    button.addEventListener("click", async function () {
+      field.select();
+      try {
+        await navigator.clipboard.writeText(field.value);
+        button.textContent = "Copied";
+      } catch {
+        button.textContent = document.execCommand("copy") ? "Copied" : "Marked: copy it with your keyboard";
+      }
+    });
+  });
+
   document.addEventListener("click", function (event) {
     if (event.target.closest("[data-print]")) window.print();
     if (event.target.closest("[aria-disabled=true]")) event.preventDefault();

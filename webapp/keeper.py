@@ -9,7 +9,7 @@ from datetime import datetime
 from webapp.log import log
 from webapp.settings import Settings
 from webapp.store.archive import write_archive
-from webapp.store.copies import FOLDER, Kind, copies_in, drop_old, name_for, rule
+from webapp.store.copies import FOLDER, Kind, copies_in, drop_old, drop_unfinished, name_for, rule
 from webapp.store.engine import Database
 from webapp.store.week import load_rules
 
@@ -55,6 +55,7 @@ class Keeper:
         started, target = time.monotonic(), name_for(self.db, self.folder, Kind.DAILY, now)
         manifest = write_archive(self.db, target)
         drop_old(self.db, self.folder, wanted.keep)
+        drop_unfinished(self.db, self.folder, time.time())
         facts = {"file": str(target), "rows": manifest.rows, "seconds": round(time.monotonic() - started, 1)}
         log.info("the daily copy was made", extra={"facts": facts})
 

@@ -31,6 +31,7 @@ from fastapi import Request
 from fastapi.responses import HTMLResponse, RedirectResponse
 
 from domain.safety.checklist import STANDING_CAUTION
+from domain.terms import word_of, words_in
 from domain.units import Length
 from webapp import formats
 from webapp.auth.roles import Role, Who
@@ -108,7 +109,9 @@ def _environment() -> jinja2.Environment:
         lstrip_blocks=True,
     )
     environment.filters.update(_filters())
-    environment.globals.update(navigation=NAVIGATION, caution=STANDING_CAUTION, static=static_address)
+    environment.globals.update(
+        navigation=NAVIGATION, caution=STANDING_CAUTION, static=static_address, words_in=words_in, word_of=word_of
+    )
     return environment
 
 
@@ -135,7 +138,6 @@ def _filters() -> dict[str, Any]:
         "day": _unbroken(formats.day),
         "long_day": formats.long_day,
         "clock": formats.clock,
-        "full_hour": formats.full_hour,
         "moment": formats.moment,
         "count": formats.count,
     }

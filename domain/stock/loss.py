@@ -120,6 +120,11 @@ class LossSum:
         return f"{date.fromisoformat(f'{self.month}-01'):%B %Y}"
 
     @property
+    def yielded(self) -> Share:
+        """Castings of the charge."""
+        return Share(round(Fraction(self.castings.base * MILLION, self.charged.base))) if self.charged.base else Share(0)
+
+    @property
     def share(self) -> Share:
         return Share(round(Fraction(self.lost.base * MILLION, self.charged.base))) if self.charged.base else Share(0)
 

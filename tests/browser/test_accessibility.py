@@ -66,6 +66,8 @@ PAGES = {
     "consumables": "/metal/consumables",
     "setting up": "/setup",
     "words of the trade": "/help",
+    "a guide to print": "/help/guide/caster",
+    "the keys of the desk": "/help/keys",
     "safe copies": "/copies",
     "models": "/models",
     "nothing at this address": "/nothing-here",

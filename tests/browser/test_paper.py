@@ -59,6 +59,14 @@ def test_the_week_for_the_wall_is_one_page_on_its_side(page: Page, tmp_path: Pat
     assert "does not replace training" in text
 
 
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_guide_is_one_page(page: Page, tmp_path: Path, paper: str) -> None:
+    for kind in ("manager", "caster", "owner"):
+        page.goto(f"/help/guide/{kind}")
+        page.pdf(path=tmp_path / "guide.pdf", format=paper)
+        assert len(pages_of(tmp_path / "guide.pdf")) == 1, kind
+
+
 def test_no_checklist_pause_is_cut_over_a_page_break(page: Page, tmp_path: Path) -> None:
     page.goto(SHEETS["checklist"][0])
     titles = page.locator(".pause h2").all_inner_texts()

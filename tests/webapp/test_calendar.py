@@ -24,6 +24,7 @@ from webapp.app import create_app
 from webapp.exchange.calendar import Entry, entries_of, written
 from webapp.settings import Settings
 from webapp.store.week import save_plan
+from webapp.views.numbers import qr_code
 
 ORIGIN = "http://localhost:8765"
 FILE = "/week/castweek.ics"
@@ -257,3 +258,12 @@ async def test_the_pages_lead_to_the_calendar(studio: httpx.AsyncClient) -> None
     assert f'href="{FILE}"' in week
     assert 'href="/calendar"' in week
     assert 'href="/calendar"' in (await studio.get("/shop")).text
+
+
+async def test_a_new_feeds_address_is_shown_as_a_code_once(studio: httpx.AsyncClient) -> None:
+    answer = await studio.post("/calendar", data={"name": "Phone"})
+    address = re.search(r'id="address" readonly value="([^"]+)"', answer.text)
+    assert address is not None
+    assert qr_code(address[1]) in answer.text
+    assert 'data-copy="address"' in answer.text
+    assert 'class="qr"' not in (await studio.get("/calendar")).text

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import logging
+import os
 import zipfile
 from collections.abc import Iterator
 from dataclasses import replace
@@ -81,6 +82,19 @@ def test_each_day_has_one_copy_and_only_the_newest_are_kept(db: Database, settin
         save_rule(session, CopyRule(daily=False, keep=2))
     assert Keeper(db, replace(settings, fixed_now=NOON + timedelta(days=9))).look()
     assert len(_daily(keeper)) == 2
+
+
+def test_what_a_copy_left_unfinished_is_taken_away_after_a_day(db: Database, settings: Settings) -> None:
+    keeper = Keeper(db, replace(settings, fixed_now=NOON))
+    keeper.folder.mkdir(parents=True, exist_ok=True)
+    left = name_for(db, keeper.folder, Kind.DAILY, NOON).name
+    old, young, strange = (keeper.folder / name for name in (f".{left}.a.part", f".{left}.b.part", ".another.zip.c.part"))
+    for file in (old, young, strange):
+        file.touch()
+    for file in (old, strange):
+        os.utime(file, (0, 0))
+    assert keeper.look()
+    assert (old.exists(), young.exists(), strange.exists()) == (False, True, True)
 
 
 @pytest.mark.usefixtures("quiet")

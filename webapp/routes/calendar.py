@@ -8,6 +8,7 @@ from typing import ClassVar
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
+from markupsafe import Markup
 from starlette.exceptions import HTTPException
 
 from domain.errors import InvalidValue
@@ -19,6 +20,7 @@ from webapp.routes.edge import Db, TheSettings, Typed, address_for_tablets
 from webapp.settings import LOOPBACK
 from webapp.store import calendar_feeds as store
 from webapp.store.week import load_rules
+from webapp.views.numbers import qr_code
 
 router = APIRouter(prefix="/calendar")
 file = APIRouter()
@@ -37,7 +39,8 @@ class Feed:
 
 @dataclass(frozen=True, kw_only=True)
 class CalendarPage(Page):
-    """``address``: of the feed that was made just now, shown this once. ``here_only``: nobody but this machine
+    """``address``: of the feed that was made just now, shown this once, and ``code``, which a
+    camera reads as it. ``here_only``: nobody but this machine
     reaches the server. ``typed`` and ``error``: the name of a new feed."""
 
     template: ClassVar[str] = "week/calendar.html"
@@ -45,6 +48,7 @@ class CalendarPage(Page):
 
     feeds: tuple[Feed, ...]
     address: str
+    code: Markup
     here_only: bool
     typed: str
     error: str
@@ -93,5 +97,6 @@ def _page(request: Request, db: Db, settings: TheSettings, *, address: str = "",
         zone = load_rules(session).timezone
         feeds = tuple(Feed(id=row.id, name=row.name, made=formats.local(row.made_at, zone)) for row in store.feeds(session))
     here_only = settings.host in LOOPBACK
-    page = CalendarPage(title="Calendar", feeds=feeds, address=address, here_only=here_only, typed=typed, error=error)
+    code = qr_code(address) if address else Markup()
+    page = CalendarPage(title="Calendar", feeds=feeds, address=address, code=code, here_only=here_only, typed=typed, error=error)
     return answer(request, page, 422 if error else 200)

@@ -19,6 +19,7 @@ from webapp.routes.edge import Db, TheSettings, Typed
 from webapp.views import metal as view
 from webapp.views.loss import LossDrawing, MonthLoss, loss_drawings, month_lines, month_loss
 from webapp.views.metal import ReturnLine
+from webapp.views.month_bars import MonthBars, month_bars
 from webapp.views.prints import SheetHead
 from webapp.views.refiner import RefinerLine, fine_worth, refiner_lines
 
@@ -65,6 +66,7 @@ class LossPage(Page):
     part: str = "loss"
     lost: MonthLoss
     months: tuple[tuple[LossSum, str], ...]
+    monthly: tuple[MonthBars, ...]
     drawings: tuple[LossDrawing, ...]
     enough: int = ENOUGH
 
@@ -124,6 +126,7 @@ def loss(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
         title="Metal lost",
         lost=month_loss(casts, names, today),
         months=month_lines(casts, names),
+        monthly=month_bars(casts, names),
         drawings=loss_drawings(casts, names, usual),
     )
     return answer(request, page)

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
+from glob import escape
 from pathlib import Path
 
 from webapp.store.engine import Database, Session
@@ -13,6 +15,8 @@ from webapp.store.tables import CopyRuleRow
 
 FOLDER = "copies"
 STAMP = "%Y-%m-%d-%H%M"
+UNFINISHED = 24 * 60 * 60
+"""seconds after which nobody is still writing a copy"""
 
 
 class Kind(StrEnum):
@@ -81,6 +85,15 @@ def drop_old(db: Database, folder: Path, keep: int) -> None:
     daily = [copy for copy in copies_in(db, folder) if copy.kind is Kind.DAILY]
     for copy in daily[keep:]:
         copy.path.unlink(missing_ok=True)
+
+
+def drop_unfinished(db: Database, folder: Path, now: float) -> None:
+    """Takes away what a copy left that was ended in the midst, by a power cut say, a day before ``now`` (in seconds of
+    the system's clock) or earlier. What is younger may still be written."""
+    for path in folder.glob(f".{escape(_stem(db))}-*.part") if folder.is_dir() else ():
+        with suppress(OSError):  # its writer may have finished it or taken it away meanwhile
+            if path.stat().st_mtime < now - UNFINISHED:
+                path.unlink()
 
 
 def _stem(db: Database) -> str:
