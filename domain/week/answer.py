@@ -20,6 +20,7 @@ from domain.planning.plan import LeftOut, Level, Plan
 from domain.planning.polish import polish
 from domain.planning.problem import Melt, Problem
 from domain.planning.search.bounds import bounded, prepare, week_bounds
+from domain.planning.search.refill import refilled
 from domain.planning.search.repair import repaired
 from domain.planning.search.steady import Steady
 from domain.stock.week_charges import Shortage, week_charges
@@ -34,6 +35,8 @@ SEARCHED = 0.75
 SEARCHED_OF_MANY = 0.5
 """The same above ``MANY`` jobs, where that finds more than the search."""
 MANY = 350
+REFILLED = 0.5
+"""Share of the time in which days of such a week are filled otherwise."""
 MENDED_FIRST = 0.3
 """Share of the time in which the first plan's late jobs are tried once more."""
 LAST = 0.08
@@ -183,7 +186,7 @@ def _planned(problem: Problem, tightened: Problem, asked: _Asked) -> Plan:
     start = _mended(trees) or by_hand
     asked.tell("first plan, as by hand" if start is by_hand else "the plan that was read, mended", start)
     if not asked.deterministic and len(problem.jobs) > MANY:
-        start = _mended_first(trees, start, asked)
+        start = _mended_first(trees, _refilled(trees, start, asked), asked)
     found = _better(tightened, polish(tightened, _searched(trees, start, asked)), start)
     best = by_hand if values(by_hand.levels) < values(found.levels) else found
     best = _each_mended(trees, best, asked.going)
@@ -208,6 +211,25 @@ def _keep_back(problem: Problem, plan: Plan, asked: _Asked) -> None:
     each = (time.monotonic() - began) / max(1, len(few))
     asked.kept_back = (LAST_OF_FEW if len(problem.jobs) <= FEW else LAST) * asked.seconds
     asked.weighing = LATER * each * len(plan.flasks)
+
+
+def _refilled(trees: Trees, start: Plan, asked: _Asked) -> Plan:
+    """Where many jobs are late, days are filled otherwise for a part of the time."""
+    if not any(level.value for level in start.levels[:2]):
+        return start
+    until = asked.left() * (1 - REFILLED)
+    stage = "filling the days otherwise"
+    plan = refilled(
+        trees,
+        start,
+        asked.seed,
+        lambda: asked.going() and asked.left() > until,
+        lambda better: asked.tell(stage, _explained(trees.problem, better)),
+    )
+    plan = _better(trees.problem, replace(plan, made_by="planner"), start) if plan is not start else start
+    if plan is not start:
+        asked.tell(stage, plan)
+    return plan
 
 
 def _mended_first(trees: Trees, start: Plan, asked: _Asked) -> Plan:

@@ -10,14 +10,10 @@ from domain.planning.baseline.drafts import Draft
 from domain.planning.baseline.schedule import Schedule
 from domain.planning.problem import PlanDay
 
-FULL = (9, 10)
-"""Share of a day's casts that can be reached beside crucible changes and soaks."""
 
-
-def in_blocks(schedule: Schedule, day: PlanDay, needy: Sequence[Draft], may_be_cast: Callable[[Draft], bool]) -> list[Draft]:
-    """The neediest that may be cast on the day, as many as it has casts for: family after family, in falling
+def in_blocks(needy: Sequence[Draft], room: int, may_be_cast: Callable[[Draft], bool]) -> list[Draft]:
+    """The neediest that may be cast on the day, as many as there is room for: family after family, in falling
     temperature, the family of the neediest first. Then the others as they were."""
-    room = casts_of(schedule, day) * FULL[0] // FULL[1]
     today = list(islice(filter(may_be_cast, needy), room))
     rank: dict[str, int] = {}
     for d in today:

@@ -6,6 +6,7 @@ evening; then one that may be cast until late, because its kiln is not ready for
 
 from __future__ import annotations
 
+import random
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
@@ -13,7 +14,7 @@ from functools import partial
 from typing import NamedTuple
 
 from domain.planning.baseline.attempt import time_load
-from domain.planning.baseline.blocks import in_blocks
+from domain.planning.baseline.blocks import casts_of, in_blocks
 from domain.planning.baseline.drafts import Draft, Ride
 from domain.planning.baseline.schedule import Schedule
 from domain.planning.problem import PlanDay
@@ -23,10 +24,21 @@ ROUNDS = 3
 """How often the room that refused flasks left is offered to others."""
 REFUSED = 8
 """Flasks that a load could not be timed with, after which it is left as it is."""
-LATE_LOADS = 1
-"""Loads of a day that may keep their kiln from the next night."""
-FEWEST = 4
-"""Flasks that are worth a kiln's next night."""
+
+
+class Way(NamedTuple):
+    """How a crowd is filled in. ``full``: percent of a day's casts that can be reached beside crucible changes and soaks.
+    ``late_loads``: how many of a day may keep their kiln from the next night. ``fewest``: flasks that are worth a kiln's
+    next night. ``noise``: by how many weighted days a flask's need is misjudged at most."""
+
+    full: int = 90
+    late_loads: int = 1
+    fewest: int = 4
+    noise: float = 0.0
+    rng: random.Random | None = None
+
+
+USUAL = Way()
 
 
 class Kind(NamedTuple):
@@ -49,12 +61,13 @@ class Filling:
     waiting: list[Draft]
     patient: bool
     crowd: bool = False
+    way: Way = USUAL
     rested: dict[tuple[str, int], int] = field(default_factory=dict)
     """from when a flask may be loaded, by its investment and when its patterns are ready"""
 
-    def run(self) -> list[Draft]:
-        """Fills every day; returns the flasks that found no place."""
-        for day in self.schedule.table.hours.cast_days:
+    def run(self, first: int = 0) -> list[Draft]:
+        """Fills every day from the first one on; returns the flasks that found no place."""
+        for day in self.schedule.table.hours.cast_days[first:]:
             needy = self._by_need(self.schedule.table.hours.day_index(day.midnight))
             left = {d.id for d in (self._crowded(day, needy) if self.crowd else self._day(day, needy, ANY))}
             self.waiting = [d for d in self.waiting if d.id in left]
@@ -68,7 +81,7 @@ class Filling:
         return order
 
     def _crowded(self, day: PlanDay, needy: list[Draft]) -> list[Draft]:
-        order = self._day(day, in_blocks(self.schedule, day, needy, partial(self._may_be_cast, day)), BY_NIGHT)
+        order = self._day(day, self._in_blocks(day, needy), BY_NIGHT)
         used = {ride.kiln for ride in self.schedule.rides.values() if day.midnight <= ride.flasks[0].cast_start < day.end}
         kinds: tuple[Kind, ...] = (BY_DAY, UNTIL_LATE, ANY)
         late = 0
@@ -76,8 +89,11 @@ class Filling:
             while order and (ride := self._first_of(kinds, kiln, day, order)):
                 order = self._put_in(ride, order)
                 late += into_the_night(ride, kiln, day)
-                kinds = kinds if late < LATE_LOADS else (BY_DAY,)
+                kinds = kinds if late < self.way.late_loads else (BY_DAY,)
         return order
+
+    def _in_blocks(self, day: PlanDay, needy: list[Draft]) -> list[Draft]:
+        return in_blocks(needy, casts_of(self.schedule, day) * self.way.full // 100, partial(self._may_be_cast, day))
 
     def _first_of(self, kinds: Iterable[Kind], kiln: Kiln, day: PlanDay, order: Sequence[Draft]) -> Ride | None:
         return next((ride for kind in kinds if (ride := self._load(kiln, day, order, kind))), None)
@@ -99,7 +115,11 @@ class Filling:
     def _by_need(self, day: int) -> list[Draft]:
         jobs = self.schedule.problem.job
         due = {d.id: min(jobs[j].due for j, _ in d.contents) for d in self.waiting}
-        return sorted(self.waiting, key=lambda d: (-self._late_after(d, day), due[d.id], d.family, d.id))
+        need = {d.id: self._late_after(d, day) + self._misjudged() for d in self.waiting}
+        return sorted(self.waiting, key=lambda d: (-need[d.id], due[d.id], d.family, d.id))
+
+    def _misjudged(self) -> float:
+        return self.way.rng.uniform(-self.way.noise, self.way.noise) if self.way.rng and self.way.noise else 0.0
 
     def _load(self, kiln: Kiln, day: PlanDay, order: Sequence[Draft], kind: Kind) -> Ride | None:
         """A load with as many flasks as floor, bench, machines and people have room for, the neediest first."""
@@ -114,7 +134,7 @@ class Filling:
         if self.patient and not full and not any(self._late_after(d, today) for d in growing.inside):
             return None
         ride = growing.ride
-        few = ride is not None and self.crowd and len(ride.flasks) < FEWEST and into_the_night(ride, kiln, day)
+        few = ride is not None and self.crowd and len(ride.flasks) < self.way.fewest and into_the_night(ride, kiln, day)
         return None if few else ride
 
     def _chosen(self, growing: _Growing, order: Iterable[Draft]) -> tuple[list[Draft], bool]:

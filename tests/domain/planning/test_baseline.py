@@ -47,7 +47,7 @@ def test_what_is_cast_on_one_day_stands_family_after_family_in_falling_temperatu
     schedule = Schedule.of(trees)
     day = schedule.table.hours.cast_days[1]
     room = casts_of(schedule, day) * 9 // 10
-    order = in_blocks(schedule, day, drafts, lambda d: d.size != "small")
+    order = in_blocks(drafts, room, lambda d: d.size != "small")
     today = [d for d in drafts if d.size != "small"][:room]
     assert 0 < len(today) < len(drafts)
     assert {d.id for d in order[: len(today)]} == {d.id for d in today}
