@@ -41,7 +41,7 @@ MENDED_FIRST = 0.3
 """Share of the time in which the first plan's late jobs are tried once more."""
 LAST = 0.08
 """Share of the time for bounds after the search."""
-LAST_OF_FEW = 0.25
+LAST_OF_FEW = 0.33
 """The same in small weeks, where whole flasks and loads are asked for."""
 WEIGHED = 8
 """Flasks that are weighed out to learn how long a whole week of them takes."""

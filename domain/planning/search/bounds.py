@@ -25,7 +25,7 @@ NODES = 1
 """Branches of the program with whole flasks and loads."""
 LEAST = 0.1
 """Seconds that a program in fractions has, however little time there is."""
-SECONDS = 3.0
+SECONDS = 2.5
 """Time for them; what is found by then holds too."""
 
 
@@ -54,7 +54,9 @@ def week_bounds(trees: Trees, plan: Plan, *, whole: bool = False, seconds: float
     known = _known(trees.problem)
     known.until = time.monotonic() + seconds
     known.left(plan, whole=whole)
-    cost = known.cost(plan, whole=whole)  # before lateness, which the days' room seldom raises, where time is short
+    if whole:
+        known.late(plan, whole=whole)
+    cost = known.cost(plan, whole=whole)  # else before lateness, which fractions seldom raise, where time is short
     bounds = _first_bounds(trees, plan, whole=whole)
     bounds["flasks and loads"] = max(bounds["flasks and loads"], cost)
     return bounds

@@ -15,7 +15,8 @@ another, gives the program values that keep all of its rows:
   in it than it would have alone;
 - where nothing is left out, of the jobs that fit between two days, the flasks between these days cost at least the
   next sum of flask prices above what the pieces are worth;
-- weighted days late, counted piece by piece, are no more than the given number, and what is left out no more than its.
+- weighted days late, counted piece by piece, or where whole numbers are asked for by the day of a job's last piece,
+  are no more than the given number, and what is left out no more than its.
 
 The same rows bound each of the three: least left out, least late, least cost. Where whole flasks and loads are
 asked for, the bound is that of branch and bound when it stops.
@@ -114,6 +115,8 @@ class Week:
     """loads by day and least minutes of their program"""
     out: dict[str, int] = field(default_factory=dict)
     """pieces left out, by job"""
+    ends: dict[int, float] = field(default_factory=dict)
+    """weighted days late by the variable that says on which day a job's last pieces are cast, where that is asked"""
 
     def build(self) -> None:
         problem = self.days.trees.problem
@@ -136,9 +139,30 @@ class Week:
     def _room(self) -> Room:
         return Room(self.days)
 
+    def ended(self) -> None:
+        """A job is as late as its last piece: it ends on one day, and none of its pieces is cast after that. Says
+        nothing new in fractions."""
+        if self.whole:
+            return
+        days: dict[str, list[int]] = defaultdict(list)
+        for j, d in sorted(self.pieces):
+            days[j].append(d)
+        for j, mine in days.items():
+            ends = {d: self.model.variable(whole=True) for d in mine}
+            self.model.row(dict.fromkeys(ends.values(), 1.0), high=1)
+            self.ends |= {v: float(self.late[j][d]) for d, v in ends.items() if self.late[j][d]}
+            for first in mine:
+                later = [d for d in mine if d >= first]
+                pieces = {v: 1.0 for d in later for v in self.pieces[j, d]}
+                self.model.row({**pieces, **{ends[d]: -float(self.wanted[j]) for d in later}}, high=0)
+        if self.limits.late is not None and self.ends:
+            self.model.row(self.ends, high=self.limits.late)
+
     @property
     def lateness(self) -> dict[int, float]:
         """Weighted days late, by variable."""
+        if self.ends:
+            return self.ends
         return {v: self.late[j][d] / self.wanted[j] for (j, d), some in self.pieces.items() for v in some if self.late[j][d]}
 
     def aimed(self, aim: Aim) -> Programme:
@@ -265,6 +289,8 @@ def least(
     week = _built(trees, wanted, limits, known, by_days=aim is not Aim.COST)
     if week is None:
         return 0
+    if nodes:
+        week.ended()
     model = week.aimed(aim)
     found = model.least_whole(nodes, seconds) if nodes else model.least(seconds)
     return 0 if found is None else max(0, math.ceil(found.value - SMALL))

@@ -20,14 +20,16 @@ from domain.planning.plan import LEVELS, Level, Plan
 from domain.planning.problem import Problem
 from domain.planning.search import columns
 from domain.planning.search.bounds import week_bounds
-from domain.planning.search.columns import least_cost
+from domain.planning.search.columns import Aim, Limits, least, least_cost
 from domain.planning.search.columns_days import NEVER, Days, Room, with_crew
 from domain.planning.search.columns_loads import full_loads
 from domain.planning.search.columns_start import Starts
 from domain.planning.search.columns_trees import Item, Trunk, good_worths, most_worth
 from domain.stock.week_charges import WeekCharges
+from domain.units import Mass
 from domain.week import answer
 from domain.week.answer import plan_week
+from domain.week.build import problem_of
 
 
 @pytest.fixture(scope="module")
@@ -164,6 +166,19 @@ def test_worths_know_that_two_wide_pieces_share_no_ring() -> None:
     worth = good_worths([trunk], {"wide": 8})
     # one to a ring, two rings to a flask: four flasks, where the bare area asks for three
     assert sum(worth[j] * 8 for j in worth) == pytest.approx(4 * 8)
+
+
+def test_a_job_is_as_late_as_its_last_piece_where_whole_numbers_are_asked_for(sets: ModuleType) -> None:
+    week = problem_of(sets.week("studio", 7))
+    jobs = tuple(j for j in week.jobs if j.quantity >= 16 and j.due < "2026-03-02")
+    assert jobs, "a job of many pieces that is overdue"
+    # all of its metal but for a few pieces is there before new metal comes on Wednesday
+    melts = tuple(replace(m, stock_castable=Mass(85_000), order_from=3_300) for m in week.melts)
+    week = replace(week, jobs=jobs[:1], melts=melts)
+    by_hand = plan_by_hand(week)
+    fractions = least(Trees(week), everything(week), Aim.LATE, Limits())
+    assert by_hand.levels[0].value == 0
+    assert fractions < least(Trees(week), everything(week), Aim.LATE, Limits(), nodes=5, seconds=20) == by_hand.levels[1].value
 
 
 def test_two_who_cast_together_are_there_when_the_second_comes_until_the_first_goes() -> None:
