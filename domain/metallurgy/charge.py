@@ -21,6 +21,7 @@ from domain.metallurgy.charge_why import why_not
 from domain.metallurgy.few_parts import USED, with_few_parts
 from domain.metallurgy.fineness import NO_MINUS, Tolerance
 from domain.metallurgy.melt import Offer, Part, holds, melt_composition, recycled_share
+from domain.metallurgy.near_steps import cheapest_near
 from domain.shop.alloy import Alloy
 from domain.units import Mass, Money, Share
 
@@ -78,17 +79,46 @@ def compose_asked(asked: Asked, offers: Sequence[Offer]) -> ComposedCharge:
 def in_whole_steps(asked: Asked, offers: Sequence[Offer], blends: Sequence[Sequence[Fraction]]) -> tuple[Part, ...] | None:
     """Whole steps near one of the linear program's answers, else anywhere; none where there are none.
 
-    The solver works to a tolerance, so an answer is taken only when it holds in exact fractions;
-    one that misses is asked for again with a margin of a ten-thousandth of a step.
+    Where there are too many to look at all of them, the solver is asked. It works to a tolerance, so an answer is
+    taken only when it holds in exact fractions; one that misses is asked for again with a margin of a
+    ten-thousandth of a step.
     """
     choices = [_near(offers, blend) for blend in blends] + [[(o, 0, asked.steps + STEPS_OVER[-1]) for o in offers]]
     for over in STEPS_OVER:
         for choice in choices:
-            for margin in (Fraction(0), Fraction(1, 10_000)):
-                parts = _whole(asked, choice, over, margin)
-                if parts and holds(asked.alloy, parts, asked.tolerance, recycled_limit=asked.recycled_limit):
-                    return parts
+            parts = _near_steps(asked, choice, over)
+            if parts:
+                return parts
     return None
+
+
+def _near_steps(asked: Asked, choice: Sequence[tuple[Offer, int, int]], over: int) -> tuple[Part, ...] | None:
+    """The cheapest whole steps within a choice: by looking at all of them, else by the solver."""
+    offers = [offer for offer, _, _ in choice]
+    ranges = [(low, math.floor(_most(offer, high, asked.step))) for offer, low, high in choice]
+    if not ranges or any(high < low for low, high in ranges):
+        return None
+
+    def keeps(steps: Sequence[int]) -> bool:
+        return _holds(asked, _parts(asked, offers, steps))
+
+    cost = _one_preference(offers, asked.step)
+    all_seen, found = cheapest_near(ranges, asked.steps, over, alloy_rows(asked, offers), cost, keeps)
+    if found is not None:
+        return _parts(asked, offers, found)
+    for margin in () if all_seen else (Fraction(0), Fraction(1, 10_000)):
+        parts = _whole(asked, choice, over, margin)
+        if parts and _holds(asked, parts):
+            return parts
+    return None
+
+
+def _holds(asked: Asked, parts: Sequence[Part]) -> bool:
+    return bool(parts) and holds(asked.alloy, parts, asked.tolerance, recycled_limit=asked.recycled_limit)
+
+
+def _parts(asked: Asked, offers: Sequence[Offer], steps: Sequence[int]) -> tuple[Part, ...]:
+    return tuple(Part(offer=o, mass=Mass(n * asked.step.base)) for o, n in zip(offers, steps, strict=True) if n)
 
 
 def _near(offers: Sequence[Offer], blend: Sequence[Fraction]) -> list[tuple[Offer, int, int]]:
@@ -100,14 +130,12 @@ def _near(offers: Sequence[Offer], blend: Sequence[Fraction]) -> list[tuple[Offe
 def _whole(asked: Asked, choice: Sequence[tuple[Offer, int, int]], over: int, margin: Fraction) -> tuple[Part, ...] | None:
     offers = [offer for offer, _, _ in choice]
     bounds = [(Fraction(low), _most(offer, high, asked.step)) for offer, low, high in choice]
-    if any(high < low for low, high in bounds):
-        return None
     everything = Row(dict.fromkeys(range(len(offers)), Fraction(1)), Fraction(asked.steps), Fraction(asked.steps + over))
     rows = [*(_inside(row, margin) for row in alloy_rows(asked, offers)), everything]
     found = minimise(Program(bounds=bounds, rows=rows, objectives=[_one_preference(offers, asked.step)], whole=True))
     if found is None:
         return None
-    return tuple(Part(offer=o, mass=Mass(round(x) * asked.step.base)) for o, x in zip(offers, found, strict=True) if round(x))
+    return _parts(asked, offers, [round(x) for x in found])
 
 
 def _most(offer: Offer, high: int, step: Mass) -> Fraction:

@@ -36,7 +36,7 @@ def with_few_parts(asked: Asked, offers: Sequence[Offer], blend: Sequence[Fracti
         few.try_each(kept | {i} for i, offer in enumerate(offers) if not offer.recycled)
     dropped: set[int] = set()
     crumbs = {i for i in _used(few.best) if offers[i].recycled and few.best[i] < CRUMB * asked.steps}
-    if few.try_each([set(_used(few.best)) - crumbs, set(range(len(offers))) - crumbs]):
+    if crumbs and few.try_each([set(_used(few.best)) - crumbs, set(range(len(offers))) - crumbs]):
         dropped = crumbs
     droppable = [i for i in _used(few.best) if not offers[i].recycled or few.best[i] < CRUMB * asked.steps]
     for i in sorted(droppable, key=lambda i: few.best[i]):
@@ -51,12 +51,16 @@ class _Few:
     def __init__(self, program: Program, best: tuple[Fraction, ...], limits: Sequence[Fraction]) -> None:
         self.program, self.best, self.limits = program, best, limits
         self.prepared = Prepared(program)
+        self.tried: set[frozenset[int]] = set()
 
     def try_each(self, choices: Iterable[set[int]]) -> bool:
         """Whether one of the choices of offers, the first that does, made a blend of fewer parts."""
         return any(self._try(choice) for choice in choices)
 
     def _try(self, choice: set[int]) -> bool:
+        if choice in self.tried:  # fewer parts are asked for now than then
+            return False
+        self.tried.add(frozenset(choice))
         try:
             trial = self.prepared.minimise(choice, self.limits)
         except SolverFailed:
