@@ -138,6 +138,7 @@ def _filters() -> dict[str, Any]:
         "day": _unbroken(formats.day),
         "long_day": formats.long_day,
         "clock": formats.clock,
+        "full_hour": formats.full_hour,
         "moment": formats.moment,
         "count": formats.count,
     }
