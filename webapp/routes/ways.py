@@ -58,7 +58,8 @@ def mine(request: Request, db: Db, who: TheWho) -> Response:
     with db.read() as session:
         chose = store.own(session, who.account) is not None
         ways = store.of_account(session, who.account)
-    return answer(request, OwnWaysPage(title="My units" if who.account else "Units", own=chose, fields=ways_fields(ways), example=example(ways)))
+    title = "My units" if who.account else "Units"
+    return answer(request, OwnWaysPage(title=title, own=chose, fields=ways_fields(ways), example=example(ways)))
 
 
 @own.get("/example")
