@@ -87,7 +87,7 @@ def description() -> dict[str, Any]:
     for router, door in API:
         every.include_router(router)
         for route in (one for one in router.routes if isinstance(one, APIRoute)):
-            for method in route.methods:
+            for method in route.methods or ():
                 roles[route.path_format, method.lower()] = [role.value for role in Role if door.lets(role, method)]
     found = get_openapi(title="Castweek", version=version("castweek"), description=ABOUT, routes=every.routes)
     for path, methods in found["paths"].items():
