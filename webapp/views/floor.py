@@ -11,7 +11,7 @@ from domain.books.entries import WEIGHED, EntryKind
 from domain.floor.asks import ASKS, Asked, Kind, Value, kept
 from domain.floor.defects import Defect, defect
 from domain.floor.expect import Expected, Wait, left
-from domain.floor.stages import Stage, missing, next_stage, too_late
+from domain.floor.stages import Stage, missing, too_late
 from domain.floor.times import Outcome, PastCast, Time
 from domain.floor.work import FloorFlask, Work
 from domain.units import Mass, Pressure, Temperature
@@ -66,10 +66,10 @@ def steps(
     tree: Weighed | None,
     checks: Mapping[str, tuple[CheckLink, ...]],
 ) -> list[Step]:
-    """The whole way of a flask, from its tree to its pieces. ``checks``: the checklists by the stage that they stand before."""
+    """The whole way of a flask, from its tree to its pieces; next is the first that can be done. ``checks``: the
+    checklists by the stage that they stand before."""
     name = flask.planned.id
     last = {one.stage: one for one in rows}
-    coming = next_stage(last.keys(), quenches=flask.quenches)
     address = f"/flask/{name}"
     found = [_tree_step(local, tree, last, address)]
     for stage in DOES:
@@ -77,12 +77,13 @@ def steps(
             continue
         if stage is Stage.CAST:
             found.append(_charge_step(local, entries, address))
-        step = _stage_step(local, stage, last, coming, address)
+        step = _stage_step(local, stage, last, address)
         before = () if stage is Stage.KNOCKED_OUT and flask.quenches else checks.get(stage, ())
         found += [_check_step(link, step) for link in before]
-        held = any(link.holds for link in checks.get(stage, ()))
-        found.append(replace(step, next=step.next and not held))
-    return [*found, _out_step(local, entries, last, address), _pieces_step(rows, address)]
+        found.append(step)
+    found += [_out_step(local, entries, last, address), _pieces_step(rows, address)]
+    coming = next((step for step in found if step.href and not step.done), None)
+    return [replace(step, next=step is coming) for step in found]
 
 
 def _tree_step(local: Local, tree: Weighed | None, last: Mapping[Stage, Happened], address: str) -> Step:
@@ -106,7 +107,7 @@ def _out_step(local: Local, entries: tuple[Entry, ...], last: Mapping[Stage, Hap
     return _weighed(local, "Cut off, weigh castings and returns", entries, EntryKind.CAST, f"{address}/metal#out", waits)
 
 
-def _stage_step(local: Local, stage: Stage, last: Mapping[Stage, Happened], coming: Stage | None, address: str) -> Step:
+def _stage_step(local: Local, stage: Stage, last: Mapping[Stage, Happened], address: str) -> Step:
     one = last.get(stage)
     if one is not None:
         told = tuple(readings_in_words(local, one.readings))
@@ -114,13 +115,12 @@ def _stage_step(local: Local, stage: Stage, last: Mapping[Stage, Happened], comi
     before = missing(stage, last) or too_late(stage, last)
     waits = f"{'not ' if missing(stage, last) else ''}{before}{' yet' if missing(stage, last) else ' already'}" if before else ""
     href = "" if waits else f"{address}/floor/{stage.name.lower()}"
-    return Step(name=DOES[stage], done=False, href=href, waits=waits, next=stage is coming)
+    return Step(name=DOES[stage], done=False, href=href, waits=waits)
 
 
 def _check_step(link: CheckLink, step: Step) -> Step:
-    """The checklist before ``step``; when that is next, what is open comes first."""
-    over = step.done or not link.holds
-    return Step(name=f"Check {link.title}", done=over, told=(link.words,), href=link.href, next=step.next and not over)
+    """The checklist before ``step``."""
+    return Step(name=f"Check {link.title}", done=step.done or not link.holds, told=(link.words,), href=link.href)
 
 
 def _pieces_step(rows: tuple[Happened, ...], address: str) -> Step:
@@ -353,9 +353,7 @@ class Met:
 def met(local: Local, theirs: Happened, yours: Mapping[str, Value]) -> Met:
     """``theirs`` as it stands in the record, ``yours`` as typed."""
     names = [name for name in LABELS if name in theirs.readings or name in yours]
-    told = [
-        (name, _told(local, name, theirs.readings.get(name, "")), _value(local, yours.get(name))) for name in names
-    ]
+    told = [(name, _told(local, name, theirs.readings.get(name, "")), _value(local, yours.get(name))) for name in names]
     differs = tuple((LABELS[name].label, one or "nothing", other or "nothing") for name, one, other in told if one != other)
     return Met(row=theirs.id, at=local(theirs.at), who=theirs.who, differs=differs)
 

@@ -78,7 +78,8 @@ async def sent(client: httpx.AsyncClient, name: str, step: str, fields: dict[str
 
 
 async def cast_and_out(client: httpx.AsyncClient, db: Database, settings: Settings, problem: Problem, name: str) -> None:
-    flasks.mark(db, settings, (name,), Stage.INVESTED, "1")
+    if not standing(db, name):
+        flasks.mark(db, settings, (name,), Stage.INVESTED, "1")
     flasks.mark(db, settings, (name,), Stage.LOADED, "2")
     flasks.mark(db, settings, (name,), Stage.STARTED, "3")
     with db.read() as session:
@@ -104,6 +105,20 @@ async def test_investing_is_recorded_with_its_readings_in_any_unit(
     assert row.readings["water_temperature"] == "22.222 °C"
     assert "wait" not in (await client.get(f"/flask/{flask.id}/floor")).text[:10]
     assert "the bench rest ends at" in (await client.get(f"/flask/{flask.id}/floor/loaded")).text
+
+
+async def test_one_step_of_the_way_is_next_from_the_tree_to_the_pieces(
+    client: httpx.AsyncClient, db: Database, settings: Settings, problem: Problem, flask: PlannedFlask
+) -> None:
+    async def next_step() -> list[str]:
+        page = (await client.get(f"/flask/{flask.id}/floor")).text
+        return [name.strip() for name in re.findall(r"▶ next</span>\s*([^<]*)", page)]
+
+    assert await next_step() == ["Weigh the tree"]
+    flasks.mark(db, settings, (flask.id,), Stage.INVESTED, "0")
+    assert await next_step() == ["Load it into the kiln"]
+    await cast_and_out(client, db, settings, problem, flask.id)
+    assert await next_step() == ["Cut off, weigh castings and returns"]
 
 
 @pytest.mark.parametrize(
