@@ -31,9 +31,10 @@ def melt_key(job: Job) -> str:
     return f"{job.alloy}/{job.own_metal}" if job.own_metal else job.alloy
 
 
-def problem_of(week: Week) -> Problem:
+def problem_of(week: Week, before: tuple[Week, Problem] | None = None) -> Problem:
     """The planning problem of a week. Raises ``InvalidValue`` where the week refers to an alloy,
-    material or lot that it does not hold."""
+    material or lot that it does not hold. ``before``: a week and its problem, of which the supply of metal, which
+    takes longest to find, is taken over where it is the same."""
     shop = week.shop
     clock = Clock(week.now.date(), shop.rules.timezone)
     dates = [clock.first_day + timedelta(days=n) for n in range(max(1, shop.rules.horizon_days))]
@@ -50,7 +51,7 @@ def problem_of(week: Week) -> Problem:
         shifts=tuple(s for day in dates for s in shifts_on(shop, clock, day)),
         kiln_outages={k.id: windows(k.outages, clock) for k in shop.kilns},
         machine_outages={m.id: windows(m.outages, clock) for m in shop.machines},
-        melts=_melts(week, jobs, days),
+        melts=before[1].melts if before and _same_supply(week, before[0]) else _melts(week, jobs, days),
         jobs=jobs,
         lots=week.lots,
         fixed_flasks=fixed,
@@ -79,6 +80,17 @@ def _plan_job(job: Job, shop: Shop, clock: Clock) -> PlanJob:
         burnout_minutes=material.burnout_minutes,
         burnout_peak=material.burnout_peak,
         material=material.id,
+    )
+
+
+def _same_supply(week: Week, before: Week) -> bool:
+    """Whether all is the same that ``_melts`` is found from."""
+    return (
+        week.now.date() == before.now.date()
+        and week.lots == before.lots
+        and week.jobs == before.jobs
+        and _weighed_pieces(week) == _weighed_pieces(before)
+        and week.shop == before.shop
     )
 
 

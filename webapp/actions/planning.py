@@ -22,7 +22,7 @@ from webapp.solving.runner import Runner, SolveState
 from webapp.steady import utc_now
 from webapp.store import plans
 from webapp.store.engine import Database, Session
-from webapp.store.memory import alone, recalled, remember
+from webapp.store.memory import alone, latest, recalled, remember
 from webapp.store.plans import StoredPlan
 from webapp.store.trouble import again
 from webapp.store.week import load_rules, load_week, read_record, save_plan, week_of
@@ -134,7 +134,8 @@ def _remembered(session: Session, settings: Settings) -> Desk | None:
 def _desk(session: Session, now: datetime) -> Desk:
     record = read_record(session)
     week = week_of(session, now, record)
-    problem = problem_of(week)
+    before: Desk | None = latest(session, DESK)
+    problem = problem_of(week, (before.week, before.problem) if before else None)
     stored = record.plan
     return Desk(
         now=now,

@@ -34,6 +34,10 @@ class Memory:
             known, value = self._kept.get(name, (None, None))
         return value if known == stamp else None
 
+    def latest(self, name: str) -> Any:
+        with self._lock:
+            return self._kept.get(name, (0, None))[1]
+
     def put(self, name: str, stamp: int, value: Any) -> None:
         with self._lock:
             self._kept[name] = (stamp, value)
@@ -52,6 +56,12 @@ def recalled(session: Session, name: str) -> Any:
     """What was remembered under this name of the very same data; none where nothing was."""
     found = _recollection(session)
     return found.memory.get(name, _stamp(session, found)) if found else None
+
+
+def latest(session: Session, name: str) -> Any:
+    """What was remembered last under this name, perhaps of other data: only to be compared with."""
+    found = _recollection(session)
+    return found.memory.latest(name) if found else None
 
 
 def remember(session: Session, name: str, value: Any) -> None:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
 from domain.errors import InvalidValue
+from domain.planning.manager import plan_by_hand
 from domain.shop.jobs import Job
 from domain.units import Mass
 from domain.week.build import problem_of
@@ -49,3 +50,22 @@ def test_what_is_due_late_takes_no_metal_from_what_is_due_early() -> None:
     assert castable(early, middle) > Mass.g(10)
     assert castable(early, late, middle) == castable(early, middle)
     assert castable(replace(late, due="2026-03-05"), middle) < castable(early, middle)
+
+
+def test_the_supply_of_metal_is_taken_over_only_where_all_it_depends_on_is_the_same() -> None:
+    week = WEEK
+    problem = problem_of(week)
+    plan = plan_by_hand(problem)
+    flask = plan.flasks[0].id
+    kept = replace(week, now=week.now + timedelta(minutes=30), previous=plan, pinned=frozenset({flask}))
+    assert problem_of(kept, (week, problem)).melts is problem.melts
+    changed = (
+        replace(kept, weighed=frozenset({flask})),
+        replace(kept, lots=(replace(week.lots[0], mass=Mass(1000)), *week.lots[1:])),
+        replace(kept, jobs=week.jobs[1:]),
+        replace(kept, shop=replace(week.shop, metals=week.shop.metals[1:])),
+        replace(kept, now=week.now + timedelta(days=1)),
+    )
+    for one in (kept, *changed):
+        assert problem_of(one, (week, problem)) == problem_of(one)
+    assert all(problem_of(one, (week, problem)).melts is not problem.melts for one in changed)
