@@ -47,7 +47,7 @@ SCALARS: dict[Any, st.SearchStrategy[Any]] = {
     bool: st.booleans(),
     int: st.integers(1, 11),
     float: st.floats(0, 1e6),
-    str: st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=8).filter(str.strip),
+    str: st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), min_size=1, max_size=8).filter(str.strip),
 }
 DAYS = {"ready", "due", "first", "last", "order_by", "arrives", "since", "day"}
 DAY = st.dates(date(1900, 1, 1), date(2200, 12, 31)).map(date.isoformat)
