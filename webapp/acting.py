@@ -6,8 +6,10 @@ from contextvars import ContextVar
 
 from fastapi import Request
 
+from domain.saying import into
 from webapp.auth.roles import Who
-from webapp.ways import METRIC, follow
+from webapp.languages.catalogue import translator
+from webapp.ways import METRIC, Ways, follow
 
 _ACTOR: ContextVar[str] = ContextVar("actor", default="")
 
@@ -17,7 +19,9 @@ async def acts(request: Request) -> None:
     threads, see what it sets."""
     who: Who | None = getattr(request.state, "who", None)
     _ACTOR.set(who.name if who is not None and (who.account or who.access) else "")
-    follow(getattr(request.state, "ways", METRIC))
+    ways: Ways = getattr(request.state, "ways", METRIC)
+    follow(ways)
+    into(translator(ways.language))
 
 
 def actor() -> str:

@@ -11,9 +11,11 @@ from datetime import date, datetime
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
+from domain.saying import Saying, heard, say
 from domain.shop.consumables import Amount
 from domain.units import Area, Density, Length, Mass, Money, Quantity, Share, Temperature, TemperatureRange, Volume
-from webapp.ways import METRIC, Days, Degrees, Hours, Lengths, Numbers, Volumes, current
+from webapp.languages.days import day_in, month_in, weekday_in
+from webapp.ways import METRIC, Days, Degrees, Hours, Language, Lengths, Numbers, Volumes, current
 
 SPACE = "\N{NARROW NO-BREAK SPACE}"
 EN_DASH = "\N{EN DASH}"
@@ -159,8 +161,8 @@ _METRIC = re.compile(r"(?<![\w.,/])([-−]?[0-9]+(?:\.[0-9]+)?) (g|mm|°C)(?: \(
 
 
 def retold(words: str) -> str:
-    """A sentence of ours that tells amounts in g, mm or °C, in the reader's units."""
-    return words if current() == METRIC else _METRIC.sub(_retold, words)
+    """A sentence of ours that tells amounts in g, mm or °C, in the reader's language and units."""
+    return words if current() == METRIC else _METRIC.sub(_retold, heard(words))
 
 
 def _retold(found: re.Match[str]) -> str:
@@ -211,6 +213,8 @@ MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", 
 def day(value: str | date) -> str:
     """A calendar day: Wed 25 Nov, or Wed Nov 25. Takes an ISO date text too."""
     when = date.fromisoformat(value) if isinstance(value, str) else value
+    if current().language is not Language.ENGLISH:
+        return day_in(current().language, when)
     month = MONTHS[when.month - 1]
     date_of = f"{when.day} {month}" if current().days is Days.DAY_FIRST else f"{month} {when.day}"
     return f"{WEEKDAYS[when.weekday()]} {date_of}"
@@ -219,7 +223,19 @@ def day(value: str | date) -> str:
 def long_day(value: str | date) -> str:
     """With its year: Wed 25 Nov 2026, or Wed Nov 25, 2026."""
     when = date.fromisoformat(value) if isinstance(value, str) else value
+    if current().language is not Language.ENGLISH:
+        return day_in(current().language, when, year=True)
     return f"{day(when)}{',' if current().days is Days.MONTH_FIRST else ''} {when.year}"
+
+
+def weekday(when: date) -> str:
+    """Its name alone: Wednesday."""
+    return weekday_in(current().language, when)
+
+
+def month(when: date) -> str:
+    """For a scale of months: Nov 2026."""
+    return month_in(current().language, when)
 
 
 def clock(value: datetime) -> str:
@@ -242,6 +258,6 @@ def moment(value: datetime) -> str:
     return f"{day(value.date())} {clock(value)}"
 
 
-def count(number: int, one: str, many: str = "") -> str:
-    """1 flask, 3 flasks, 2 pieces; ``many`` where the plural is not ``one`` with an s."""
-    return f"{number} {one if number == 1 else many or one + 's'}"
+def count(number: int, one: str, many: str = "") -> Saying:
+    """1 flask, 3 flasks, 2 pieces; ``many`` where the plural is not ``one`` with an s. Both are in the catalogues."""
+    return say("{number} " + (one if number == 1 else many or one + "s"), number=number)

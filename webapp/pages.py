@@ -31,11 +31,14 @@ from fastapi import Request
 from fastapi.responses import HTMLResponse, RedirectResponse
 
 from domain.safety.checklist import STANDING_CAUTION
+from domain.saying import heard, say
 from domain.terms import word_of, words_in
 from domain.units import Length
 from webapp import formats
 from webapp.auth.roles import Role, Who
-from webapp.ways import current
+from webapp.languages.catalogue import translator
+from webapp.languages.templates import SpokenLoader
+from webapp.ways import Language, current
 
 PACKAGE = Path(__file__).resolve().parent
 
@@ -58,13 +61,13 @@ class NavEntry:
 
 
 NAVIGATION = (
-    NavEntry("week", "/week", "Week"),
-    NavEntry("today", "/today", "Today"),
-    NavEntry("jobs", "/jobs", "Jobs"),
-    NavEntry("metal", "/metal", "Metal"),
-    NavEntry("bench", "/bench", "Bench"),
-    NavEntry("learning", "/learning", "Record"),
-    NavEntry("shop", "/shop", "Shop"),
+    NavEntry("week", "/week", say("Week")),
+    NavEntry("today", "/today", say("Today")),
+    NavEntry("jobs", "/jobs", say("Jobs")),
+    NavEntry("metal", "/metal", say("Metal")),
+    NavEntry("bench", "/bench", say("Bench")),
+    NavEntry("learning", "/learning", say("Record")),
+    NavEntry("shop", "/shop", say("Shop")),
 )
 
 
@@ -100,9 +103,12 @@ def _digest(name: str) -> str:
     return hashlib.sha256((resource_folder("static") / name).read_bytes()).hexdigest()[:10]
 
 
-def _environment() -> jinja2.Environment:
+@cache
+def environment_of(language: Language) -> jinja2.Environment:
+    """Templates in one language; English ones are read as they stand."""
+    folder, translate = resource_folder("templates"), translator(language)
     environment = jinja2.Environment(
-        loader=jinja2.FileSystemLoader(resource_folder("templates")),
+        loader=jinja2.FileSystemLoader(folder) if translate is None else SpokenLoader(folder, translate),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,
@@ -110,7 +116,12 @@ def _environment() -> jinja2.Environment:
     )
     environment.filters.update(_filters())
     environment.globals.update(
-        navigation=NAVIGATION, caution=STANDING_CAUTION, static=static_address, words_in=words_in, word_of=word_of
+        _=say,
+        navigation=NAVIGATION,
+        caution=STANDING_CAUTION,
+        static=static_address,
+        words_in=words_in,
+        word_of=word_of,
     )
     return environment
 
@@ -154,7 +165,7 @@ def _length(value: Any, *rest: Any) -> str | int:
     return formats.length(value, *rest) if isinstance(value, Length) else len(value)
 
 
-ENVIRONMENT = _environment()
+ENVIRONMENT = environment_of(Language.ENGLISH)
 
 
 def context_of(part: Part) -> dict[str, Any]:
@@ -164,7 +175,7 @@ def context_of(part: Part) -> dict[str, Any]:
 
 def render(part: Part, *, demo: bool = False, said: str = "", who: Who | None = None) -> str:
     common = {"here": getattr(part, "here", ""), "demo": demo, "said": said, "ways": current(), "who": who}
-    return ENVIRONMENT.get_template(part.template).render(**context_of(part), **common)
+    return environment_of(current().language).get_template(part.template).render(**context_of(part), **common)
 
 
 def answer(request: Request, part: Part, status: int = 200, headers: Mapping[str, str] | None = None) -> HTMLResponse:
@@ -189,7 +200,7 @@ def see_other(address: str, said: str = "") -> SeeOther:
     """After a change: look at ``address`` (303), where ``said`` is reported once."""
     response = SeeOther(address, said)
     if said:
-        response.set_cookie(SAID_COOKIE, quote(said), max_age=60, httponly=True, samesite="lax")
+        response.set_cookie(SAID_COOKIE, quote(heard(said)), max_age=60, httponly=True, samesite="lax")
     return response
 
 

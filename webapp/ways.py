@@ -15,6 +15,19 @@ from enum import StrEnum
 from typing import Any
 
 
+class Language(StrEnum):
+    """In which screens and prints speak: each by its own name."""
+
+    ENGLISH = "English"
+    GERMAN = "Deutsch"
+    SPANISH = "Español"
+
+    @property
+    def code(self) -> str:
+        """By ISO 639-1."""
+        return {"English": "en", "Deutsch": "de", "Español": "es"}[self.value]
+
+
 class Metal(StrEnum):
     """The unit of metal, patterns and trees."""
 
@@ -81,6 +94,7 @@ class Ways:
     numbers: Numbers = Numbers.PLAIN
     days: Days = Days.DAY_FIRST
     hours: Hours = Hours.DAY
+    language: Language = Language.ENGLISH
 
     @property
     def choices(self) -> Mapping[str, str]:
@@ -115,6 +129,7 @@ KINDS: dict[str, type[StrEnum]] = {
     "numbers": Numbers,
     "days": Days,
     "hours": Hours,
+    "language": Language,
 }
 FORM_FIELD = "ways"
 """The hidden field of a form that says in which ways it was shown."""
@@ -145,6 +160,11 @@ def chosen(typed: Mapping[str, str], before: Ways = METRIC) -> Ways:
     """The fields as chosen; what is not there, or is no choice, stays as it was."""
     told: dict[str, Any] = {name: kind(typed[name]) for name, kind in KINDS.items() if typed.get(name) in list(kind)}
     return replace(before, **told)
+
+
+def as_usual_in(ways: Ways) -> Ways:
+    """With the numbers that go with the language: 1.234,5 in German and Spanish."""
+    return replace(ways, numbers=Numbers.PLAIN if ways.language is Language.ENGLISH else Numbers.COMMA)
 
 
 def understood(text: str) -> Ways | None:

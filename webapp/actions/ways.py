@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from webapp.auth.roles import Who
 from webapp.store import setup
 from webapp.store import ways as store
 from webapp.store.engine import Session
-from webapp.ways import CUSTOMARY, METRIC, Ways, chosen
+from webapp.ways import CUSTOMARY, METRIC, Ways, as_usual_in, chosen
 
 STEP = "units"
 AS_THE_SHOP = "shop"
@@ -35,4 +36,8 @@ def choose_for_shop(session: Session, typed: Mapping[str, str]) -> str:
 
 
 def _chosen(session: Session, account: int | None, typed: Mapping[str, str]) -> Ways:
-    return ALL.get(typed.get("all", "")) or chosen(typed, store.of_account(session, account))
+    before = store.of_account(session, account)
+    after = chosen(typed, before)
+    if typed.get("all", "") in ALL:
+        return replace(ALL[typed["all"]], language=after.language)
+    return as_usual_in(after) if after.language != before.language and after.numbers == before.numbers else after

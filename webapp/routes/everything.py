@@ -15,6 +15,8 @@ from markupsafe import Markup
 from domain.planning.clock import Minute
 from domain.planning.plan import KilnLoad, Plan
 from domain.safety.points import Pause
+from domain.saying import say
+from webapp import formats
 from webapp.actions.planning import Desk, day_or_today, load_desk
 from webapp.actions.prints import find_plan
 from webapp.pages import Page, answer
@@ -103,7 +105,7 @@ def everything(request: Request, db: Db, settings: TheSettings, day: str) -> HTM
         desk = load_desk(session, settings)
         on = day_or_today(day, desk)
         sheets = sheets_of(sheets_of_day(session, desk, on, address_for_tablets(request)))
-    return answer(request, EverythingPage(title=f"All papers of {on:%A}", day=on, sheets=sheets))
+    return answer(request, EverythingPage(title=say("All papers of {day}", day=formats.weekday(on)), day=on, sheets=sheets))
 
 
 @router.get("/week/{day}.pdf")

@@ -9,6 +9,7 @@ from typing import ClassVar
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
+from webapp import formats
 from webapp.actions.planning import Desk, day_or_today, load_desk
 from webapp.actions.prints import find_plan, head
 from webapp.pages import Page, answer
@@ -61,7 +62,7 @@ def labels(request: Request, db: Db, settings: TheSettings, day: str, paper: str
         made.append(Label(facts=facts, number=number, code=qr_code(f"{outside}/f/{number}"), cast=facts.times.cast))
     page = LabelsPage(
         title="Flask labels",
-        head=head(desk, found, f"{on:%A}", on),
+        head=head(desk, found, formats.weekday(on), on),
         labels=tuple(made),
         paper=paper if paper in dict(PAPERS) else "a4",
         skip=min(int(skip), MOST_SKIPPED) if skip.isascii() and skip.isdecimal() and len(skip) < 4 else 0,
@@ -73,7 +74,7 @@ def papers_page(desk: Desk, on: date) -> PapersPage:
     found = find_plan(desk)
     return PapersPage(
         title="Papers of the day",
-        head=head(desk, found, f"{on:%A}", on),
+        head=head(desk, found, formats.weekday(on), on),
         papers=day_papers(desk.problem, found.plan, on),
     )
 

@@ -12,6 +12,7 @@ from fastapi.responses import HTMLResponse
 from markupsafe import Markup
 
 from domain.safety.points import Pause
+from webapp import formats
 from webapp.actions.planning import Desk, day_or_today, load_desk
 from webapp.actions.prints import find_flask, find_load, find_plan, flask_head, flask_pauses, head, ticked_on
 from webapp.pages import Page, answer
@@ -95,7 +96,7 @@ def day_page(session: Session, desk: Desk, on: date) -> DaySheetPage:
     found = find_plan(desk)
     return DaySheetPage(
         title="Day sheet",
-        head=head(desk, found, f"{on:%A}", on),
+        head=head(desk, found, formats.weekday(on), on),
         day=day_facts(desk.problem, found.plan, on, desk.now),
         ticked=ticked_on(session, desk, found.plan, on),
     )

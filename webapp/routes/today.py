@@ -14,6 +14,8 @@ from fastapi.responses import HTMLResponse, Response
 
 from domain.mould.mix import InvestmentMix
 from domain.safety.gates import GATES
+from domain.saying import say
+from webapp import formats
 from webapp.actions.gates import stand_all
 from webapp.actions.planning import Desk, day_or_today, load_desk
 from webapp.actions.today import mark_done, take_back
@@ -125,7 +127,7 @@ def _page(
     busy = _busy_days(desk)
     mixes = {f.id: flask_mix(problem, f) for task in tasks for f in task.flasks}
     return TodayPage(
-        title="Today" if day == desk.now.date() else f"{day:%A}",
+        title=say("Today") if day == desk.now.date() else formats.weekday(day),
         day=day,
         is_today=day == desk.now.date(),
         before=day - timedelta(days=1),

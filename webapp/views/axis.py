@@ -14,6 +14,8 @@ from textwrap import wrap
 from domain.planning.clock import Minute
 from domain.planning.plan import Plan
 from domain.planning.problem import Problem
+from domain.saying import say
+from webapp import formats
 from webapp.views.axis_blocks import Block, bench_blocks, kiln_blocks, machine_blocks, person_blocks
 from webapp.views.axis_scale import GUTTER, LEAST_DAY, MARGIN, WIDTH, Scale, Tick, scale_of, ticks_of
 
@@ -82,7 +84,7 @@ def day_axis(problem: Problem, plan: Plan, day: date, now: Minute) -> Axis:
     scale = scale_of(problem, plan, [*range(start, end, 60), end], least=0.0)
     lanes = _lanes(problem, plan, gather=False)
     plain = [(name, [replace(block, href="") for block in blocks]) for name, blocks in lanes]
-    return _axis(f"{day:%A} {day.day} {day:%B} on a time axis", problem, scale, plain, now, hours=1)
+    return _axis(say("{day} on a time axis", day=formats.day(day)), problem, scale, plain, now, hours=1)
 
 
 def _lanes(problem: Problem, plan: Plan, *, gather: bool) -> list[tuple[str, list[Block]]]:

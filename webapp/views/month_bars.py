@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from domain.stock.loss import FlaskLoss, LossSum, by_month
+from webapp import formats
 
 WIDTH, HEIGHT = 720.0, 200.0
 LEFT, RIGHT, TOP, BOTTOM = 52.0, 12.0, 30.0, 26.0
@@ -66,5 +67,5 @@ def _drawing(alloy: str, name: str, sums: list[LossSum]) -> MonthBars:
 
 def _bar(line: LossSum, x: float, width: float) -> Bar:
     castings, returned = line.castings.base / line.charged.base, line.returned.base / line.charged.base
-    label = f"{date.fromisoformat(f'{line.month}-01'):%b %Y}"
+    label = formats.month(date.fromisoformat(f"{line.month}-01"))
     return Bar(x=x, width=width, top=_y(1.0), lost=_y(castings + returned), returned=_y(castings), label=label, sum=line)

@@ -18,6 +18,7 @@ LABELS = {
     "numbers": "Numbers",
     "days": "Days",
     "hours": "Times of day",
+    "language": "Language of screens and prints",
 }
 WORDS: dict[str, tuple[str, ...]] = {
     "metal": ("grams (g)", "pennyweights (dwt)", "troy ounces (ozt)"),

@@ -6,7 +6,7 @@ from sqlmodel import Field
 
 from webapp.store.columns import kept, one_of
 from webapp.store.tables.base import Table
-from webapp.ways import Days, Degrees, Hours, Investment, Lengths, Metal, Numbers, Volumes
+from webapp.ways import Days, Degrees, Hours, Investment, Language, Lengths, Metal, Numbers, Volumes
 
 
 class WaysRow(Table, table=True):
@@ -24,3 +24,4 @@ class WaysRow(Table, table=True):
     numbers: Numbers = kept(one_of(Numbers))
     days: Days = kept(one_of(Days))
     hours: Hours = kept(one_of(Hours))
+    language: Language = kept(one_of(Language))
