@@ -20,6 +20,12 @@
     countedThen = performance.now();
   }
 
+  /* A page that was kept on this device is older than it says, by the device's clock. */
+  function sinceKept() {
+    const kept = Number(document.body.dataset.kept);
+    return kept ? Math.max(0, Date.now() - kept) : 0;
+  }
+
   /* What somebody has typed and not sent yet, so that it stays when the page around it is renewed. */
   function address(field) {
     const form = field.form ? field.form.getAttribute("action") : "";
@@ -61,6 +67,8 @@
         const part = document.importNode(fresh, true);
         old.replaceWith(part);
         typeAgain(part, typed);
+        delete document.body.dataset.kept;
+        document.querySelectorAll("[data-floor-kept]").forEach((one) => (one.hidden = true));
         if (window.htmx) window.htmx.process(part);
         if (focused && document.getElementById(focused)) document.getElementById(focused).focus({ preventScroll: true });
         begin(part);
@@ -130,7 +138,7 @@
 
   function begin(part) {
     const timed = part.closest("[data-now]") || part.querySelector("[data-now]");
-    if (timed) setClock(timed.dataset.now);
+    if (timed) setClock(Number(timed.dataset.now) + sinceKept());
     count();
   }
 

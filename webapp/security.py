@@ -21,6 +21,7 @@ CONTENT_SECURITY_POLICY = "; ".join(
         "style-src 'self'",
         "img-src 'self' data:",
         "connect-src 'self'",
+        "worker-src 'self'",
         "font-src 'self'",
         "manifest-src 'self'",
         "form-action 'self'",

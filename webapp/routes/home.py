@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from fastapi import APIRouter, Request
-from fastapi.responses import JSONResponse, PlainTextResponse, RedirectResponse
+from fastapi.responses import FileResponse, JSONResponse, PlainTextResponse, RedirectResponse
 
 from webapp.auth.roles import Role, Who
 from webapp.log import log
+from webapp.pages import resource_folder
 from webapp.routes.edge import Db
 from webapp.store.trouble import Unavailable
 from webapp.store.upgrading import is_current
@@ -25,6 +26,15 @@ def home(request: Request) -> RedirectResponse:
 def alive() -> PlainTextResponse:
     """For whoever watches the server."""
     return PlainTextResponse("alive")
+
+
+@router.get("/worker.js")
+def worker() -> FileResponse:
+    """What keeps the floor's pages readable without network. A worker reaches no further than its own folder, so this
+    one is at the top."""
+    return FileResponse(
+        resource_folder("static") / "worker.js", media_type="text/javascript", headers={"Cache-Control": "no-cache"}
+    )
 
 
 @router.get("/health")

@@ -1,0 +1,34 @@
+/* Pages of the floor stay readable without network (worker.js). Where they were kept for somebody else, or nobody is
+   signed in any more, they go. */
+(function () {
+  "use strict";
+
+  const FLOOR = document.querySelector("[data-floor-kept]");
+  const LOOK_EACH_MS = 3000;
+  const WHO = "castweek-kept-for";
+  const who = document.body.dataset.who;
+  if (!("serviceWorker" in navigator) || !window.caches) return;
+  if (window.localStorage.getItem(WHO) !== (who || null)) {
+    window.caches.delete("castweek-pages");
+    if (who) window.localStorage.setItem(WHO, who);
+    else window.localStorage.removeItem(WHO);
+  }
+  const kept = Number(document.body.dataset.kept);
+  if (kept && FLOOR) {
+    const at = new Date(kept);
+    FLOOR.querySelector("[data-at]").textContent = String(at.getHours()).padStart(2, "0") + ":" + String(at.getMinutes()).padStart(2, "0");
+    FLOOR.hidden = false;
+    const back = window.setInterval(function () {
+      if (FLOOR.hidden) window.clearInterval(back);
+      else window.castweek.renew(window.location.href, "main");
+    }, LOOK_EACH_MS);
+  }
+  navigator.serviceWorker.register("/worker.js").then(
+    () => navigator.serviceWorker.ready.then(function (ready) {
+      if (navigator.serviceWorker.controller) return;
+      const files = [...document.querySelectorAll("script[src], link[rel=stylesheet], link[rel=icon]")];
+      ready.active.postMessage({ keep: [window.location.href, ...files.map((one) => one.src || one.href)] });
+    }),
+    () => undefined /* no secure connection: as without it */
+  );
+})();
