@@ -1,5 +1,6 @@
 """How long a caster waits for a tick while the planner works: 20 tablets tick points of checklists and take them back
-on the real server, over HTTP, first at rest and then during a solve.
+on the real server, over HTTP, first at rest and then while one trial of What if after another is planned: such a plan
+changes no flask under them.
 
     python tests/benchmarks/ticks.py [SECONDS] [DATABASE]
 """
@@ -13,6 +14,7 @@ import tempfile
 import threading
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
@@ -99,6 +101,28 @@ def measured(address: str, taps: list[Tap], seconds: float) -> list[float]:
     return took
 
 
+@contextmanager
+def solving(address: str) -> Iterator[None]:
+    """A trial is planned, and when it has ended the next."""
+    done, counted = threading.Event(), []
+
+    def plan() -> None:
+        with httpx.Client(base_url=address, headers={"Origin": address}, timeout=60) as client:
+            while not done.is_set():
+                client.post("/what-if/try", data={"overtime": f"{2 + len(counted) % 2} h {len(counted) % 50 + 1} min"})
+                counted.append(time.monotonic())
+                while not done.wait(0.2) and "Stop and look at the best plan" in client.get("/what-if").text:
+                    time.sleep(1)
+            client.post("/what-if/drop")
+
+    thread = threading.Thread(target=plan)
+    thread.start()
+    yield
+    done.set()
+    thread.join()
+    print(len(counted), "trials were planned meanwhile")
+
+
 def tell(what: str, took: list[float]) -> None:
     shares = quantiles(took, n=100)
     print(f"{what}: {len(took)} ticks, p50 {shares[49]:.0f} ms, p95 {shares[94]:.0f} ms, longest {max(took):.0f} ms")
@@ -113,13 +137,8 @@ def main() -> None:
         taps = list(islice(taps_of(url), TABLETS))
         with running(url) as address:
             tell("at rest", measured(address, taps, seconds))
-            # longer than the taps, so that no new plan changes a flask under them
-            form = {"seconds": str(seconds * 2 + 10), "how": "anew"}
-            httpx.post(f"{address}/week/plan", data=form, headers={"Origin": address}, timeout=60)
-            tell("during a solve", measured(address, taps, seconds))
-            page = httpx.get(f"{address}/week", timeout=60).text
-            print("the solve still runs" if "Stop and keep the best plan" in page else "THE SOLVE ENDED BEFORE")
-            httpx.post(f"{address}/week/stop", headers={"Origin": address}, timeout=60)
+            with solving(address):
+                tell("during a solve", measured(address, taps, seconds))
 
 
 if __name__ == "__main__":
