@@ -289,6 +289,6 @@ async def test_one_day_of_the_time_axis_can_be_looked_at_alone(client: httpx.Asy
     week = (await client.get("/week")).text
     assert 'href="/week?day=2026-03-03#axis"' in week
     one = (await client.get("/week", params={"day": "2026-03-03"})).text
-    assert "Tuesday 3 March on a time axis" in one
+    assert "Tue 3 Mar on a time axis" in one
     assert search(r'href="/week\?day=2026-03-03#axis"[^>]* aria-current="page"', one)
     assert "The week on a time axis" in (await client.get("/week", params={"day": "1999-01-01"})).text
