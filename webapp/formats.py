@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 from domain.saying import Saying, heard, say
 from domain.shop.consumables import Amount
 from domain.units import Area, Density, Length, Mass, Money, Quantity, Share, Temperature, TemperatureRange, Volume
-from webapp.languages.days import day_in, month_in, weekday_in
+from webapp.languages.days import day_in, month_in, short_day_in, weekday_in
 from webapp.ways import METRIC, Days, Degrees, Hours, Language, Lengths, Numbers, Volumes, current
 
 SPACE = "\N{NARROW NO-BREAK SPACE}"
@@ -157,6 +157,12 @@ def amount_typed(value: Amount, unit: str) -> str:
     return as_typed(value, "unit")
 
 
+def begun(words: object) -> str:
+    """As a line or a sentence begins, in the reader's language."""
+    text = heard(words)
+    return text[:1].upper() + text[1:]
+
+
 _METRIC = re.compile(r"(?<![\w.,/])([-−]?[0-9]+(?:\.[0-9]+)?) (g|mm|°C)(?: \([-−]?[0-9]+ °F\))?(?![\w/³²]| an hour)")
 
 
@@ -226,6 +232,13 @@ def long_day(value: str | date) -> str:
     if current().language is not Language.ENGLISH:
         return day_in(current().language, when, year=True)
     return f"{day(when)}{',' if current().days is Days.MONTH_FIRST else ''} {when.year}"
+
+
+def short_day(value: str) -> str:
+    """For a scale of days, as short as can be: Wed 25. Takes an ISO date text."""
+    if current().language is not Language.ENGLISH:
+        return short_day_in(current().language, date.fromisoformat(value))
+    return day(value)[:6]
 
 
 def weekday(when: date) -> str:

@@ -55,6 +55,8 @@ def test_a_template_with_its_own_sentences_is_the_same_template(template: Path) 
         ("<p>{% if late %}late{% else %}in time{% endif %}</p>", ["late", "in time"]),
         ("<p>{{ a|mass }} of {{ a|mass('g') }}</p>", ["{a} of {a2}"]),
         ("<script>let words = 1</script><p>12 %</p>", []),
+        ('<td data-label="Mass">{{ a }}</td>', ["Mass"]),
+        ('{% macro m(id) %} aria-invalid="true" aria-describedby="{{ id }}-error"{% endmacro %}', []),
     ],
 )
 def test_sentences_run_to_the_next_block_or_statement(source: str, found: list[str]) -> None:
@@ -117,6 +119,8 @@ def test_days_are_written_as_the_locale_writes_them() -> None:
     with within(Ways(language=Language.GERMAN)):
         assert formats.day(when) == "Do., 26. Nov."
         assert formats.weekday(when) == "Donnerstag"
+        assert formats.short_day("2026-11-26") == "Do., 26."
+        assert formats.begun(say("mass")) == "Mass"
     with within(Ways(language=Language.SPANISH)):
         assert formats.long_day(when) == "jue, 26 nov 2026"
         assert formats.weekday(when) == "jueves"

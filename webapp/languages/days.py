@@ -16,6 +16,12 @@ def day_in(language: Language, when: date, *, year: bool = False) -> str:
     return format_skeleton("yMMMEd" if year else "MMMEd", when, locale=language.code)
 
 
+@lru_cache(maxsize=256)
+def short_day_in(language: Language, when: date) -> str:
+    """Do., 26."""
+    return format_skeleton("Ed", when, locale=language.code)
+
+
 @lru_cache(maxsize=64)
 def weekday_in(language: Language, when: date) -> str:
     """Donnerstag."""

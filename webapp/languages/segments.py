@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 
 INLINE = {"a", "abbr", "b", "br", "code", "em", "i", "kbd", "small", "span", "strong", "sub", "sup", "time", "var"}
 SILENT = {"script", "style", "pre"}
-SPOKEN = ("aria-label", "title", "placeholder", "alt", "data-outbox", "data-ask", "content-label")
+SPOKEN = ("aria-label", "title", "placeholder", "alt", "data-outbox", "data-ask", "data-label", "content-label")
 """Attributes that people read or hear."""
 Swap = Callable[[str], str]
 
@@ -22,6 +22,8 @@ _JINJA = re.compile(r"\{\{.*?\}\}|\{%.*?%\}|\{#.*?#\}", re.S)
 _TAG = re.compile(r"<!--.*?-->|<!\w[^>]*>|</?[a-zA-Z][^\s/>\x00]*(?:\"[^\"]*\"|'[^']*'|[^>\"'])*>", re.S)
 _HELD = re.compile(r"\x00(\d+)\x01")
 _WORDS = re.compile(r"[^\W\d_]{2}")
+_ATTRIBUTES = re.compile(r"(?:\s*[\w-]+=\"[^\"]*\")+\s*")
+"""What a macro puts into a tag: no sentence."""
 _SPOKEN = re.compile(rf"(?<=\s)({'|'.join(SPOKEN)})=\"([^\"]*)\"")
 
 
@@ -132,7 +134,8 @@ def _run(piece: list[str] | str, held: list[str], release: Swap, swap: Swap) -> 
     elements = _elements(core)
     if len(elements) > 1:
         return "".join(_run(one, held, release, swap) for one in (before, *elements, after) if one)
-    if not _WORDS.search(re.sub(r"<[^>]*>|\x00\d+\x01|&\w+;", "", "".join(core))):
+    text = "".join(core)
+    if _ATTRIBUTES.fullmatch(text) or not _WORDS.search(re.sub(r"<[^>]*>|\x00\d+\x01|&\w+;", "", text)):
         return "".join(_spoken(token, release, swap) for token in piece)
     names = _Names()
     parts = [_token(token, names, held, release, swap) for token in core]
