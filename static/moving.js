@@ -40,7 +40,7 @@
   async function ask(mine, place) {
     if (mine.asking) mine.asking.abort();
     mine.asking = new AbortController();
-    say(mine.name + " over " + place.dataset.name + ": asking the checker …");
+    say(panel.dataset.asking.replace("%1", mine.name).replace("%2", place.dataset.name));
     try {
       const answer = await fetch(address(mine.handle, place), { headers: { "HX-Request": "true" }, signal: mine.asking.signal });
       if (answer.status >= 500) throw new Error(String(answer.status));
@@ -52,7 +52,7 @@
       words.querySelectorAll("[id]").forEach((one) => one.removeAttribute("id"));
       place.classList.add(words.querySelector("form") ? "may" : "may-not");
     } catch (error) {
-      if (error.name !== "AbortError") say("The server cannot be reached. Nothing was changed.");
+      if (error.name !== "AbortError") say(panel.dataset.lost);
     }
   }
 
@@ -61,7 +61,7 @@
     if (place === drag.place) return;
     leave();
     if (!fits(drag.handle, place)) {
-      say(drag.name + ": drop it on another flask or on a kiln load.");
+      say(panel.dataset.place.replace("%1", drag.name));
       return;
     }
     drag.place = place;
@@ -78,7 +78,7 @@
     drag.ghost.className = "ghost";
     drag.ghost.textContent = drag.name;
     document.body.append(drag.ghost);
-    say(drag.name + ": drop it on another flask or on a kiln load.");
+    say(panel.dataset.place.replace("%1", drag.name));
   }
 
   function end(keep) {

@@ -14,7 +14,10 @@ from dataclasses import dataclass, field
 
 INLINE = {"a", "abbr", "b", "br", "code", "em", "i", "kbd", "small", "span", "strong", "sub", "sup", "time", "var"}
 SILENT = {"script", "style", "pre"}
-SPOKEN = ("aria-label", "title", "placeholder", "alt", "data-outbox", "data-ask", "data-label", "content-label")
+SPOKEN = (
+    *("aria-label", "title", "placeholder", "alt", "content-label"),
+    *("data-ask", "data-asking", "data-busy", "data-drag", "data-label", "data-lost", "data-name", "data-outbox", "data-place"),
+)
 """Attributes that people read or hear."""
 Swap = Callable[[str], str]
 
