@@ -48,6 +48,7 @@ async def test_a_calculator_says_what_is_still_to_be_typed(client: httpx.AsyncCl
     assert page.status_code == 200
     assert "The answer stands here once these are typed" in page.text
     assert "another look" not in page.text
+    assert "typed: (" not in page.text
 
 
 async def test_the_overview_leads_to_every_calculator(client: httpx.AsyncClient) -> None:

@@ -14,8 +14,10 @@ from typing import TypeAlias, TypeVar
 from domain.errors import DomainError, InvalidValue
 from domain.safety.catalogue import caution
 from domain.safety.checklist import Caution
+from domain.saying import Saying, listed, say
 from domain.shop.lots import Lot
 from domain.shop.shop import Shop
+from webapp.formats import begun
 
 V = TypeVar("V")
 Group: TypeAlias = tuple[str, tuple[tuple[str, str], ...]]
@@ -43,7 +45,7 @@ class Entry:
     hint: str = ""
     error: str = ""
     groups: tuple[Group, ...] = ()
-    nothing: str = "choose"
+    nothing: str = say("choose")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,6 +87,10 @@ class Slip:
     answer: Answer | None
 
     @property
+    def still_to_type(self) -> Saying:
+        return listed(self.missing)
+
+    @property
     def all_entries(self) -> tuple[Entry, ...]:
         return self.entries + tuple(entry for row in self.rows for entry in row)
 
@@ -104,7 +110,9 @@ class Sheet:
         self._ask(entry, needed=needed)
         return value
 
-    def choice(self, name: str, label: str, groups: Sequence[Group], *, nothing: str = "choose", needed: bool = True) -> str | None:
+    def choice(
+        self, name: str, label: str, groups: Sequence[Group], *, nothing: str = say("choose"), needed: bool = True
+    ) -> str | None:
         """The key of what is chosen. A key that is not offered counts as nothing chosen."""
         entry = self._choice(name, label, groups, nothing)
         self._ask(entry, needed=needed)
@@ -125,7 +133,7 @@ class Sheet:
         return self._read(Entry(name=name, label=label, text=self._text(name)), read)
 
     def choice_cell(self, name: str, label: str, groups: Sequence[Group]) -> Entry:
-        return self._choice(name, label, groups, "none")
+        return self._choice(name, label, groups, say("none"))
 
     @property
     def wrong(self) -> int:
@@ -174,5 +182,5 @@ def refused(error: DomainError) -> Answer:
 
 
 def _sentence(error: DomainError) -> str:
-    text = str(error)
-    return text[:1].upper() + text[1:].rstrip(".") + "."
+    """In the reader's language: a slip is shown where it is worked out."""
+    return begun(str(error)).rstrip(".") + "."
