@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from domain.saying import Saying, listed, say
+
 
 class Mark(StrEnum):
     PUBLISHED = "published"
@@ -15,6 +17,16 @@ class Mark(StrEnum):
     SHOP = "the shop's own"
 
 
+_WORDS = {
+    Mark.PUBLISHED: say("published"),
+    Mark.TRADE_PAGE: say("trade page"),
+    Mark.COMMON_PRACTICE: say("common practice, no source"),
+    Mark.FROM_MEMORY: say("from memory"),
+    Mark.COMPUTED: say("computed"),
+    Mark.SHOP: say("the shop's own"),
+}
+
+
 @dataclass(frozen=True, slots=True)
 class Source:
     """``note`` names the publication, or says how a computed value was had."""
@@ -22,5 +34,9 @@ class Source:
     mark: Mark
     note: str = ""
 
-    def __str__(self) -> str:
-        return f"{self.mark}: {self.note}" if self.note else str(self.mark)
+    def __str__(self) -> Saying:
+        words = _WORDS[self.mark]
+        return listed([words, self.note], ": ") if self.note else words
+
+    def __html__(self) -> str:
+        return self.__str__().__html__()

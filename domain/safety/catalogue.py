@@ -7,19 +7,24 @@ from dataclasses import dataclass
 
 from domain.safety.checklist import Caution
 from domain.safety.condition_words import in_words
-from domain.safety.context import CONDITIONS
+from domain.safety.context import CONDITIONS, with_values
 from domain.safety.own_points import PointChange, listed_rows, start_row
 from domain.safety.points import Pause, Reading, Row, rows, source_of
+from domain.saying import listed, say
 from domain.sources import Source
 
 BLANKS = {
-    "alloy": "the alloy",
-    "size": "the flask size",
-    "liquid": "the liquid",
-    "bond": "the investment's bond",
-    "wait": "the alloy's number of",
+    "alloy": say("the alloy"),
+    "size": say("the flask size"),
+    "liquid": say("the liquid"),
+    "bond": say("the investment's bond"),
+    "wait": say("the alloy's number of"),
     "people": "",
 }
+_BARE: dict[str, str] = {
+    text: text for text in (say("Agree aloud who does what and who says stop; all wear the same protection."),)
+}
+"""Starting texts with a blank of which nothing stands when no flask is known."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,7 +64,7 @@ def _listed(row: Row, change: PointChange | None) -> Listed:
         required=row.get("required", True),
         reading=Reading(row.get("reading", "none")),
         second=row.get("second", False),
-        when=", ".join(in_words(name, row[name]) for name in CONDITIONS if name in row),
+        when=listed([in_words(name, row[name]) for name in CONDITIONS if name in row]),
         dropped=row["dropped"],
         change=change if change is not None and change.edited else None,
         starting_text=blanks_named(start["text"]) if start is not None and start["text"] != row["text"] else "",
@@ -74,4 +79,6 @@ def caution(id: str) -> Caution:
 
 def blanks_named(text: str) -> str:
     """The text with words in place of what a flask fills in."""
-    return " ".join(text.format(**BLANKS).split())
+    named = with_values(text, BLANKS)
+    tidy = " ".join(named.split())
+    return named if named == tidy else _BARE.get(tidy, tidy)

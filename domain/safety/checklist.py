@@ -9,6 +9,7 @@ from typing import TypeAlias
 from domain.safety.context import FlaskContext, applies, filled_in
 from domain.safety.own_points import PointChange, standing_rows
 from domain.safety.points import MOST_POINTS, UNITS, Pause, Reading, Row, rows, source_of
+from domain.saying import Saying, say
 from domain.shop.alloy import Heat
 from domain.shop.casting import MachineKind
 from domain.sources import Source
@@ -28,7 +29,7 @@ __all__ = [
     "pause_title",
 ]
 
-STANDING_CAUTION = (
+STANDING_CAUTION = say(
     "Follow local codes, the suppliers' data sheets and licensed practice: they come before this sheet. "
     "This list does not replace training."
 )
@@ -74,13 +75,13 @@ def checklist_together(pause: Pause, contexts: Sequence[FlaskContext], changes: 
     return tuple(_point(row, together) for row in standing_rows(pause, changes) if any(applies(row, c) for c in contexts))
 
 
-def pause_title(pause: Pause, context: FlaskContext) -> str:
+def pause_title(pause: Pause, context: FlaskContext) -> Saying:
     """What the pause is called for this flask's machine."""
     if pause is Pause.MELT:
-        return "before lighting the torch" if context.heat is Heat.TORCH else "before switching the heat on"
+        return say("before lighting the torch") if context.heat is Heat.TORCH else say("before switching the heat on")
     if pause is Pause.POUR:
-        return "before release of the arm" if context.machine is MachineKind.CENTRIFUGE else "before the vacuum pour"
-    return pause.value
+        return say("before release of the arm") if context.machine is MachineKind.CENTRIFUGE else say("before the vacuum pour")
+    return pause.words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

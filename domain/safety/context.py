@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from string import Formatter
 from typing import Any
 
 from domain.mould.tree import cylinder
+from domain.saying import Saying, listed, say
 from domain.shop.alloy import Alloy, Bond, CoolingMethod, CoolingRule, Heat, Suitability
 from domain.shop.casting import CastingMachine, MachineKind
 from domain.shop.flask import FlaskSize
@@ -108,13 +110,29 @@ def _facts(context: FlaskContext) -> dict[str, object]:
     }
 
 
-def filled_in(text: str, context: FlaskContext) -> str:
+BONDS = {Bond.GYPSUM: say("gypsum"), Bond.PHOSPHATE: say("phosphate")}
+LIQUIDS = {"water": say("water"), "its own mixing liquid": say("its own mixing liquid")}
+"""Those of the starting investments; a shop's own is called as it was typed."""
+
+
+def filled_in(text: str, context: FlaskContext) -> Saying:
     """The text with the flask's own words in its blanks."""
-    return text.format(
-        alloy=context.alloy,
-        size=context.size,
-        liquid=context.liquid,
-        bond=context.bond.value,
-        wait=context.cooling.wait_minutes,
-        people=context.people,
+    return with_values(
+        text,
+        {
+            "alloy": context.alloy,
+            "size": context.size,
+            "liquid": LIQUIDS.get(context.liquid, context.liquid),
+            "bond": BONDS[context.bond],
+            "wait": context.cooling.wait_minutes,
+            "people": context.people,
+        },
     )
+
+
+def with_values(text: str, values: Mapping[str, object]) -> Saying:
+    """A starting text is heard in the reader's language; of what the shop typed only the values are."""
+    if isinstance(text, Saying):
+        return say(text.pattern, **values)
+    parsed = Formatter().parse(text)
+    return listed([part for words, name, _, _ in parsed for part in (words, "" if name is None else values[name])], joint="")

@@ -8,7 +8,9 @@ from datetime import datetime
 
 from domain.errors import DomainError
 from domain.safety.checklist import Point
+from domain.safety.own_points import kept_text
 from domain.safety.points import Pause
+from domain.saying import Saying, listed, say
 
 GATES: Mapping[str, tuple[Pause, ...]] = {
     "invested": (Pause.INVEST,),
@@ -21,6 +23,29 @@ GATES: Mapping[str, tuple[Pause, ...]] = {
 
 LAST_STAGE: Mapping[Pause, str] = {pause: stage for stage, pauses in GATES.items() for pause in pauses}
 """By pause: the stage with which its checklist is closed."""
+
+STAGES: Mapping[str, Saying] = {
+    "invested": say("invested"),
+    "started": say("started"),
+    "cast": say("cast"),
+    "quenched": say("quenched"),
+    "knocked out": say("knocked out"),
+}
+"""By stage: how it is called."""
+
+_NAMES: Mapping[str, Saying] = {
+    "kiln": say("kiln"),
+    "program": say("program"),
+    "the charge": say("the charge"),
+    "the people": say("the people"),
+    "what is in it": say("what is in it"),
+    "the alloy": say("the alloy"),
+    "the flask temperature": say("the flask temperature"),
+    "the machine": say("the machine"),
+    "the size": say("the size"),
+    "the investment": say("the investment"),
+}
+"""What a flask is made of, as it is kept, and how it is called."""
 
 UNKNOWN = "unknown"
 """What a manager lets pass where the points of a flask are not known."""
@@ -122,12 +147,26 @@ class HeldBack(DomainError):
 
 
 def _words(flask: str, stage: str, standing: Standing) -> str:
-    start = f"{flask} cannot be marked {stage} yet. "
+    called = STAGES.get(stage, stage)
     if not standing.known:
-        return start + "The shop no longer keeps its alloy, machine, size or investment, so its checklist is not known."
+        return say(
+            "{flask} cannot be marked {stage} yet. "
+            "The shop no longer keeps its alloy, machine, size or investment, so its checklist is not known.",
+            flask=flask,
+            stage=called,
+        )
     first = standing.open[0]
-    what = "waits for a second person" if first.waits else "is open"
-    return start + f"The checklist {standing.pause} is not done: point {first.number} {what}: “{first.point.text}”"
+    if first.waits:
+        told = say("point {number} waits for a second person: “{text}”", number=first.number, text=first.point.text)
+    else:
+        told = say("point {number} is open: “{text}”", number=first.number, text=first.point.text)
+    return say(
+        "{flask} cannot be marked {stage} yet. The checklist {pause} is not done: {told}",
+        flask=flask,
+        stage=called,
+        pause=standing.pause.words,
+        told=told,
+    )
 
 
 def standing(
@@ -155,15 +194,25 @@ def _state(point: Point, number: int, tick: Ticked | None, made_of: Mapping[str,
 def _void(point: Point, tick: Ticked, made_of: Mapping[str, str]) -> str:
     changed = changes(tick.made_of, made_of)
     if changed:
-        return "; ".join(changed)
-    return "" if tick.text == point.text else f"it read “{tick.text}”"
+        return listed(changed, "; ")
+    return "" if tick.text == point.text else say("it read “{text}”", text=kept_text(point.id, tick.text))
 
 
-def changes(then: Mapping[str, str], now: Mapping[str, str]) -> tuple[str, ...]:
+def changes(then: Mapping[str, str], now: Mapping[str, str]) -> tuple[Saying, ...]:
     """What is another now, in words."""
     names = dict.fromkeys((*now, *then))
     return tuple(
-        f"{name} was {then.get(name) or 'nothing'} and is {now.get(name) or 'nothing'} now"
+        say(
+            "{name} was {then} and is {now} now",
+            name=_named(name),
+            then=then.get(name) or say("nothing"),
+            now=now.get(name) or say("nothing"),
+        )
         for name in names
         if then.get(name, "") != now.get(name, "")
     )
+
+
+def _named(name: str) -> str:
+    flask = name.removeprefix("flask ")
+    return say("flask {flask}", flask=flask) if flask != name else _NAMES.get(name, name)

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
+from domain.safety.context import LIQUIDS, with_values
 from domain.safety.points import Pause, Reading, Row, rows, source_of
+from domain.saying import say
 from domain.sources import Mark
 
 OWN = "own-"
@@ -49,6 +52,16 @@ class PointChange:
 def start_row(point: str) -> Row | None:
     """The point in the starting list; none for the shop's own and for unknown ones."""
     return next((row for row in rows("checklist.toml") if row["id"] == point), None)
+
+
+def kept_text(point: str, text: str) -> str:
+    """The text of a point as it was kept, in English: heard in the reader's language where it is the starting one."""
+    start = start_row(point)
+    if start is None:
+        return text
+    blanks = re.sub(r"\\\{(\w+)\\\}", r"(?P<\1>.+)", re.escape(start["text"]))
+    found = re.fullmatch(blanks, text)
+    return text if found is None else with_values(start["text"], {n: LIQUIDS.get(v, v) for n, v in found.groupdict().items()})
 
 
 def listed_rows(pause: Pause, changes: Iterable[PointChange] = ()) -> tuple[Row, ...]:
@@ -118,7 +131,7 @@ def _changed(row: Row, change: PointChange | None, place: int) -> Row:
     }
     new = {**row, **{name: value for name, value in wanted.items() if value is not None}}
     if change.text is not None or change.why is not None:
-        new["source"] = (Mark.SHOP, f"the starting text had: {source_of(row)}")
+        new["source"] = (Mark.SHOP, say("the starting text had: {source}", source=str(source_of(row))))
     if change.reading is not None:
         # what the flask expects is of the starting kind of reading
         new.pop("expected", None)

@@ -10,6 +10,7 @@ from domain.safety.condition_words import VALUES, in_words
 from domain.safety.context import CONDITIONS
 from domain.safety.own_points import PointChange, standing_rows
 from domain.safety.points import MOST_POINTS, Pause, Row
+from domain.saying import listed, say
 from domain.shop.alloy import CoolingMethod
 
 Kind: TypeAlias = Mapping[tuple[str, str], str | bool]
@@ -79,8 +80,12 @@ def _is_of(kind: Kind, common: Kind) -> bool:
 
 
 def _words(kind: Kind) -> str:
-    parts = [
-        (caution if value else f"no {caution}") if name == "caution" else in_words(name, value)
-        for (name, caution), value in kind.items()
-    ]
-    return " and ".join(parts) or "every flask"
+    parts = [_word(name, caution, value) for (name, caution), value in kind.items()]
+    return listed(parts, joint=say(" and ")) if parts else say("every flask")
+
+
+def _word(name: str, caution: str, value: str | bool) -> str:
+    if name != "caution":
+        return in_words(name, value)
+    words = in_words(name, caution)
+    return words if value else say("no {caution}", caution=words)

@@ -12,13 +12,21 @@ from domain.safety.catalogue import BLANKS
 from domain.safety.condition_words import OF_OWN_POINTS, condition
 from domain.safety.own_points import PointChange, start_row
 from domain.safety.point_limits import overfull
-from domain.safety.points import MOST_POINTS, Reading, source_of
+from domain.safety.points import MOST_POINTS, Pause, Reading, source_of
+from domain.saying import listed, say
 from domain.sources import Mark
 
 V = TypeVar("V")
 
 LONGEST_TEXT, LONGEST_WHY, LONGEST_REASON = 89, 160, 300
 """Characters; what is longer is not read with gloves on. Common practice, no source."""
+_BEGUN = {
+    Pause.INVEST: say("Before investing"),
+    Pause.KILN: say("Before kiln start"),
+    Pause.MELT: say("Before melting"),
+    Pause.POUR: say("Before the pour"),
+    Pause.QUENCH: say("Before quench and devest"),
+}
 
 
 def normal(change: PointChange) -> PointChange:
@@ -47,9 +55,9 @@ def problems(
     """
     wrong = {**_wrong_words(after), **_wrong_conditions(after, cautions)}
     if needs_reason(before, after) and not after.reason:
-        wrong["reason"] = "say why: this point carries a caution, so the reason is kept with it"
+        wrong["reason"] = say("say why: this point carries a caution, so the reason is kept with it")
     if len(after.reason) > LONGEST_REASON:
-        wrong["reason"] = f"has {len(after.reason)} characters; at most {LONGEST_REASON}"
+        wrong["reason"] = _too_long(after.reason, LONGEST_REASON)
     return wrong or _too_many(after, tuple(changes))
 
 
@@ -76,9 +84,12 @@ def caution(change: PointChange) -> str:
     """Why leaving a point out is warned about, in words; empty where it carries no caution."""
     start = start_row(change.id)
     if start is not None and source_of(start).mark is Mark.PUBLISHED:
-        return f"This point rests on a published source ({source_of(start).note}), which asks for it whether the list does or not."
+        return say(
+            "This point rests on a published source ({source}), which asks for it whether the list does or not.",
+            source=source_of(start).note,
+        )
     if required(change) or (start is not None and start.get("required", True)):
-        return "This point must be ticked before the work goes on."
+        return say("This point must be ticked before the work goes on.")
     return ""
 
 
@@ -107,19 +118,31 @@ def _tidy(text: str | None) -> str | None:
 def _wrong_words(change: PointChange) -> dict[str, str]:
     wrong: dict[str, str] = {}
     if change.text == "" or (change.own and change.text is None):
-        wrong["text"] = "say what is to be done"
+        wrong["text"] = say("say what is to be done")
     elif change.text is not None:
         wrong.update(_wrong_text(change.text))
     if change.why is not None and len(change.why) > LONGEST_WHY:
-        wrong["why"] = f"has {len(change.why)} characters; at most {LONGEST_WHY}"
+        wrong["why"] = _too_long(change.why, LONGEST_WHY)
     return wrong
+
+
+def _too_long(text: str, most: int) -> str:
+    return say("has {number} characters; at most {most}", number=len(text), most=most)
 
 
 def _wrong_text(text: str) -> dict[str, str]:
     if len(text) > LONGEST_TEXT:
-        return {"text": f"has {len(text)} characters; over {LONGEST_TEXT} are not read at the bench: say it in fewer"}
+        return {
+            "text": say(
+                "has {number} characters; over {most} are not read at the bench: say it in fewer",
+                number=len(text),
+                most=LONGEST_TEXT,
+            )
+        }
     if not _blanks_known(text):
-        return {"text": f"braces stand only for what the flask knows: {', '.join(f'{{{name}}}' for name in BLANKS)}"}
+        return {
+            "text": say("braces stand only for what the flask knows: {blanks}", blanks=", ".join(f"{{{name}}}" for name in BLANKS))
+        }
     return {}
 
 
@@ -134,7 +157,7 @@ def _blanks_known(text: str) -> bool:
 
 def _wrong_conditions(change: PointChange, cautions: frozenset[str]) -> dict[str, str]:
     if change.conditions and not change.own:
-        return {"": "what calls for a point of the starting list stays as it is; add a point of your own"}
+        return {"": say("what calls for a point of the starting list stays as it is; add a point of your own")}
     wrong: dict[str, str] = {}
     for name, value in change.conditions.items():
         typed = ("yes" if value else "no") if isinstance(value, bool) else value
@@ -151,8 +174,13 @@ def _too_many(after: PointChange, changes: tuple[PointChange, ...]) -> dict[str,
     more = {who: n for who, n in overfull(after.pause, (*others, after)).items() if n > before.get(who, MOST_POINTS)}
     if not more:
         return {}
-    who = "; ".join(f"{words} ({n} points)" for words, n in more.items())
+    who = listed([say("{flasks} ({number} points)", flasks=words, number=n) for words, n in more.items()], "; ")
     return {
-        "": f"{str(after.pause).capitalize()} at most {MOST_POINTS} points are read; there would be more for these flasks: {who}. "
-        "Leave out another point of this pause that these flasks are asked, or let this one be for other flasks only."
+        "": say(
+            "{pause} at most {most} points are read; there would be more for these flasks: {who}. "
+            "Leave out another point of this pause that these flasks are asked, or let this one be for other flasks only.",
+            pause=_BEGUN[after.pause],
+            most=MOST_POINTS,
+            who=who,
+        )
     }

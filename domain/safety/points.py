@@ -9,6 +9,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any, TypeAlias
 
+from domain.saying import Saying, say
 from domain.sources import Mark, Source
 
 Row: TypeAlias = Mapping[str, Any]
@@ -26,6 +27,10 @@ class Pause(StrEnum):
     POUR = "before the pour"
     QUENCH = "before quench and devest"
 
+    @property
+    def words(self) -> Saying:
+        return _PAUSES[self]
+
 
 class Reading(StrEnum):
     """What a point asks to be written down."""
@@ -35,6 +40,24 @@ class Reading(StrEnum):
     MASS = "mass"
     PRESSURE = "pressure"
 
+    @property
+    def words(self) -> Saying:
+        return _READINGS[self]
+
+
+_PAUSES = {
+    Pause.INVEST: say("before investing"),
+    Pause.KILN: say("before kiln start"),
+    Pause.MELT: say("before melting"),
+    Pause.POUR: say("before the pour"),
+    Pause.QUENCH: say("before quench and devest"),
+}
+_READINGS = {
+    Reading.NONE: say("none"),
+    Reading.TEMPERATURE: say("temperature"),
+    Reading.MASS: say("mass"),
+    Reading.PRESSURE: say("pressure"),
+}
 
 UNITS = {Reading.NONE: None, Reading.TEMPERATURE: "°C", Reading.MASS: "g", Reading.PRESSURE: "kPa"}
 """The unit in which a reading is kept; pressure is gauge pressure."""
@@ -42,9 +65,14 @@ UNITS = {Reading.NONE: None, Reading.TEMPERATURE: "°C", Reading.MASS: "g", Read
 
 @cache
 def rows(file: str) -> tuple[Row, ...]:
-    """The rows of a table of this package, in the order in which they are written."""
+    """The rows of a table of this package, in the order in which they are written; what people read are sayings."""
     text = files("domain.safety").joinpath(file).read_text(encoding="utf-8")
-    return tuple(tomllib.loads(text)["row"])
+    return tuple(_said(row) for row in tomllib.loads(text)["row"])
+
+
+def _said(row: Row) -> Row:
+    mark, *note = row["source"]
+    return {**row, **{name: say(row[name]) for name in ("text", "why") if name in row}, "source": (mark, *map(say, note))}
 
 
 def source_of(row: Row) -> Source:

@@ -8,6 +8,7 @@ from domain.errors import InvalidValue
 from domain.intake.typed import METRIC, Usual, read_mass, read_pressure, read_temperature
 from domain.safety.checklist import Point
 from domain.safety.points import Reading
+from domain.saying import say
 from domain.units import Mass, Pressure, Temperature, TemperatureRange
 
 FIELD = "reading"
@@ -27,7 +28,7 @@ def read_off(point: Point, typed: str, usual: Usual = METRIC) -> str:
         return ""
     if not typed.strip():
         if point.required:
-            raise InvalidValue(FIELD, "write down what you read")
+            raise InvalidValue(FIELD, say("write down what you read"))
         return ""
     if point.reading is Reading.TEMPERATURE:
         return _temperature(point, read_temperature(typed, usual.degrees, FIELD, usual.numbers))
@@ -44,12 +45,12 @@ def bounds(point: Point) -> tuple[Temperature | None, Temperature | None]:
 
 def _temperature(point: Point, read: Temperature) -> str:
     if not COLDEST <= read <= HOTTEST:
-        raise InvalidValue(FIELD, "no thermometer of this shop shows that; read it again")
+        raise InvalidValue(FIELD, say("no thermometer of this shop shows that; read it again"))
     low, high = bounds(point)
     if low is not None and read < low:
-        raise InvalidValue(FIELD, f"{_c(read)} is too cold: not below {_c(low)}. The point is not done")
+        raise InvalidValue(FIELD, say("{read} is too cold: not below {low}. The point is not done", read=_c(read), low=_c(low)))
     if high is not None and read > high:
-        raise InvalidValue(FIELD, f"{_c(read)} is too hot: not above {_c(high)}. The point is not done")
+        raise InvalidValue(FIELD, say("{read} is too hot: not above {high}. The point is not done", read=_c(read), high=_c(high)))
     return _c(read)
 
 
@@ -59,10 +60,13 @@ def _c(value: Temperature) -> str:
 
 def _mass(point: Point, read: Mass) -> str:
     if not read.base:
-        raise InvalidValue(FIELD, "nothing weighs nothing; weigh it and write the mass down")
+        raise InvalidValue(FIELD, say("nothing weighs nothing; weigh it and write the mass down"))
     wanted = point.expected if isinstance(point.expected, Mass) else None
     if wanted is not None and wanted.base and abs(read.over(wanted) - 1) > NEAR:
-        raise InvalidValue(FIELD, f"{_g(read)} is far from the {_g(wanted)} of this flask; weigh again. The point is not done")
+        told = say(
+            "{read} is far from the {wanted} of this flask; weigh again. The point is not done", read=_g(read), wanted=_g(wanted)
+        )
+        raise InvalidValue(FIELD, told)
     return _g(read)
 
 
@@ -77,5 +81,5 @@ def _pressure(typed: str, usual: Usual) -> str:
     read = read_pressure(clean.removeprefix("-"), "kPa", FIELD, usual.numbers)
     read = -read if below else read
     if read < VACUUM:
-        raise InvalidValue(FIELD, "no vacuum is deeper than 101.3 kPa below the air; read the gauge again")
+        raise InvalidValue(FIELD, say("no vacuum is deeper than 101.3 kPa below the air; read the gauge again"))
     return f"{read.decimal('kPa', 1).normalize():f} kPa"

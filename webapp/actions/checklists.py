@@ -10,6 +10,7 @@ from domain.safety.condition_words import OF_OWN_POINTS, condition, known_cautio
 from domain.safety.own_points import OWN, PointChange, change_of, last_position, moved, restored
 from domain.safety.point_rules import normal, problems
 from domain.safety.points import Pause, Reading
+from domain.saying import say
 from domain.shop.alloy import Alloy
 from webapp.actions.saving import OVERTAKEN, Saved, key_from
 from webapp.store import checklists, nouns
@@ -29,7 +30,7 @@ def add(session: Session, typed: Mapping[str, str]) -> Saved:
     try:
         pause = Pause[typed.get("pause", "")]
     except KeyError:
-        return Saved(errors={"pause": "choose the pause at which it is asked"})
+        return Saved(errors={"pause": say("choose the pause at which it is asked")})
     blank = PointChange(id=point, pause=pause, position=last_position(pause, changes))
     after, errors = _typed_into(blank, typed, cautions(session))
     errors = errors or problems(after, None, changes, cautions(session))
@@ -94,7 +95,7 @@ def _typed_into(before: PointChange, typed: Mapping[str, str], known: frozenset[
             errors[name] = str(error)
     reading = typed.get("reading", Reading.NONE.value)
     if reading not in set(Reading):
-        errors["reading"] = f"“{reading}” is not a reading that is known here; choose from the list"
+        errors["reading"] = say("“{reading}” is not a reading that is known here; choose from the list", reading=reading)
         reading = Reading.NONE.value
     after = replace(
         before,

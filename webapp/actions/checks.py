@@ -7,9 +7,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from domain.errors import DomainError, InvalidValue
-from domain.safety.gates import LAST_STAGE, LEAST_REASON, LONGEST_REASON, UNKNOWN, Standing, State, changes
+from domain.safety.gates import LAST_STAGE, LEAST_REASON, LONGEST_REASON, STAGES, UNKNOWN, Standing, State, changes
+from domain.safety.own_points import kept_text
 from domain.safety.points import Pause
 from domain.safety.read_off import read_off
+from domain.saying import listed, say
 from webapp.actions.gates import Gate, gate_of, stand
 from webapp.actions.planning import Desk
 from webapp.formats import retold
@@ -61,33 +63,35 @@ def tick(
     state = _state(check, point)
     _same(check.gate, {point: state.point.text}, read)
     if state.tick is not None:
-        raise NotAsRead(
-            f"Point {state.number} was ticked already by {state.tick.who}{_value(retold(state.tick.reading))}. Nothing was changed."
-        )
+        raise NotAsRead(_ticked_already(state.number, state.tick.who, retold(state.tick.reading)))
     if not by.name:
-        raise InvalidValue("who", "choose who ticks")
+        raise InvalidValue("who", say("choose who ticks"))
     value = read_off(state.point, reading, usual_at(state.point))
     _write(session, check, pause, point, state.point.text, by, key, reading=value)
-    return f"Point {state.number} is ticked{_value(retold(value))}."
+    if not value:
+        return say("Point {number} is ticked.", number=state.number)
+    return say("Point {number} is ticked: {reading}.", number=state.number, reading=retold(value))
 
 
 def sign(session: Session, desk: Desk, name: str, pause: Pause, point: str, *, read: str, by: By, key: str = "") -> str:
     """A second person, who is not the first, signs a tick."""
     if ticks.seen(session, _own(key, name)):
-        return "It is signed."
+        return say("It is signed.")
     check = _still_open(session, desk, name, pause)
     state = _state(check, point)
     _same(check.gate, {point: state.point.text}, read)
     if state.tick is None:
-        raise NotAsRead(f"Point {state.number} is not ticked any more. Tick it first, then another person signs it.")
+        raise NotAsRead(
+            say("Point {number} is not ticked any more. Tick it first, then another person signs it.", number=state.number)
+        )
     if not state.waits:
-        raise NotAsRead(f"Point {state.number} is signed already. Nothing was changed.")
+        raise NotAsRead(say("Point {number} is signed already. Nothing was changed.", number=state.number))
     if not by.name:
-        raise InvalidValue("second", "choose who signs")
+        raise InvalidValue("second", say("choose who signs"))
     if _is_first(session, state, by):
-        raise InvalidValue("second", f"{state.tick.who} ticked it; another person looks and signs")
+        raise InvalidValue("second", say("{who} ticked it; another person looks and signs", who=state.tick.who))
     _write(session, check, pause, point, state.tick.text, by, key, reading=state.tick.reading, second=True)
-    return f"Point {state.number} is signed by {by.name}."
+    return say("Point {number} is signed by {who}.", number=state.number, who=by.name)
 
 
 def take_back(session: Session, desk: Desk, name: str, pause: Pause, point: str, *, by: By, key: str = "") -> str:
@@ -95,28 +99,28 @@ def take_back(session: Session, desk: Desk, name: str, pause: Pause, point: str,
     check = _still_open(session, desk, name, pause)
     state = _state(check, point)
     if state.tick is None:
-        raise NotAsRead(f"Point {state.number} is not ticked any more. Nothing was changed.")
+        raise NotAsRead(say("Point {number} is not ticked any more. Nothing was changed.", number=state.number))
     _write(session, check, pause, point, state.tick.text, by, key, ticked=False)
-    return f"Point {state.number} is open again; the tick that was taken back stays in the record."
+    return say("Point {number} is open again; the tick that was taken back stays in the record.", number=state.number)
 
 
 def let_pass(session: Session, desk: Desk, name: str, pause: Pause, *, reason: str, read: str, by: By, key: str = "") -> str:
     """A manager lets the work go on with what is open. Raises ``InvalidValue`` for a reason that says nothing."""
     check = _still_open(session, desk, name, pause)
     if not check.standing.holds_back:
-        raise NotAsRead("Nothing holds the work back any more, so nothing was let pass.")
+        raise NotAsRead(say("Nothing holds the work back any more, so nothing was let pass."))
     points = {s.point.id: s.point.text for s in check.standing.open} or {UNKNOWN: "the points are not known"}
     _same(check.gate, {} if UNKNOWN in points else points, read)
     why = " ".join(reason.split())
     if len(why) < LEAST_REASON:
-        raise InvalidValue("reason", f"say why in at least {LEAST_REASON} letters; it is kept with the flask")
+        raise InvalidValue("reason", say("say why in at least {least} letters; it is kept with the flask", least=LEAST_REASON))
     if len(why) > LONGEST_REASON:
-        raise InvalidValue("reason", f"has {len(why)} letters; at most {LONGEST_REASON}")
+        raise InvalidValue("reason", say("has {number} letters; at most {most}", number=len(why), most=LONGEST_REASON))
     if not by.name:
-        raise InvalidValue("manager", "choose who lets it pass")
+        raise InvalidValue("manager", say("choose who lets it pass"))
     for flask in check.gate.flasks:
         ticks.override(session, flask, pause, why, points, made_of=check.gate.made_of, who=by.name, key=_own(key, flask))
-    return f"{by.name} lets the work go on. The reason is kept with the flask."
+    return say("{who} lets the work go on. The reason is kept with the flask.", who=by.name)
 
 
 def _write(
@@ -154,21 +158,31 @@ def _own(key: str, flask: str) -> str:
     return f"{key}/{flask}" if key else ""
 
 
-def _value(reading: str) -> str:
-    return f": {reading}" if reading else ""
+def _ticked_already(number: int, who: str, reading: str) -> str:
+    if not reading:
+        return say("Point {number} was ticked already by {who}. Nothing was changed.", number=number, who=who)
+    return say(
+        "Point {number} was ticked already by {who}: {reading}. Nothing was changed.", number=number, who=who, reading=reading
+    )
 
 
 def _still_open(session: Session, desk: Desk, name: str, pause: Pause) -> Check:
     check = check_of(session, desk, name, pause)
     if check.closed:
-        raise NotAsRead(f"{name} is {check.closed} already, so its checklist stays as it was. Nothing was changed.")
+        raise NotAsRead(
+            say(
+                "{flask} is {stage} already, so its checklist stays as it was. Nothing was changed.",
+                flask=name,
+                stage=STAGES[check.closed],
+            )
+        )
     return check
 
 
 def _state(check: Check, point: str) -> State:
     found = next((state for state in check.standing.states if state.point.id == point), None)
     if found is None:
-        raise NotAsRead("This point is not asked of this flask any more. Nothing was changed.")
+        raise NotAsRead(say("This point is not asked of this flask any more. Nothing was changed."))
     return found
 
 
@@ -177,12 +191,19 @@ def _same(gate: Gate, points: Mapping[str, str], read: str) -> None:
     then_points, then_made = _read_back(read)
     told = list(changes(then_made, gate.made_of))
     told += [
-        f"the point read “{then_points[point]}” and reads “{text}” now" if point in then_points else f"also open is “{text}”"
+        say("the point read “{then}” and reads “{now}” now", then=kept_text(point, then_points[point]), now=text)
+        if point in then_points
+        else say("also open is “{text}”", text=text)
         for point, text in points.items()
         if then_points.get(point) != text
     ]
     if told:
-        raise NotAsRead(f"It changed since this was read: {'; '.join(told)}. Nothing was changed: read it again as it is now.")
+        raise NotAsRead(
+            say(
+                "It changed since this was read: {changes}. Nothing was changed: read it again as it is now.",
+                changes=listed(told, "; "),
+            )
+        )
 
 
 def _read_back(read: str) -> tuple[dict[str, str], dict[str, str]]:
@@ -191,7 +212,7 @@ def _read_back(read: str) -> tuple[dict[str, str], dict[str, str]]:
         points, made_of = found["points"], found["made_of"]
         return {str(k): str(v) for k, v in points.items()}, {str(k): str(v) for k, v in made_of.items()}
     except (ValueError, KeyError, TypeError, AttributeError):
-        raise NotAsRead("The form does not say what was read. Nothing was changed: open the checklist again.") from None
+        raise NotAsRead(say("The form does not say what was read. Nothing was changed: open the checklist again.")) from None
 
 
 def _is_first(session: Session, state: State, by: By) -> bool:

@@ -12,6 +12,7 @@ from domain.safety.checklist import Point, checklist_together
 from domain.safety.gates import GATES, HeldBack, Override, Standing, Ticked, standing
 from domain.safety.own_points import PointChange
 from domain.safety.points import Pause
+from domain.saying import say
 from webapp.actions.planning import Desk
 from webapp.formats import mass, temperature
 from webapp.store import checklists, ticks
@@ -60,7 +61,7 @@ def gate_of(session: Session, desk: Desk, name: str, pause: Pause) -> Gate:
 def _gate(desk: Desk, changes: tuple[PointChange, ...], name: str, pause: Pause) -> Gate:
     flask = desk.plan.flask(name) if desk.plan else None
     if desk.plan is None or flask is None:
-        raise DomainError(f"There is no flask {name} in the current plan.")
+        raise DomainError(say("There is no flask {flask} in the current plan.", flask=name))
     sharing = sharers(desk.plan, flask, pause)
     return Gate(
         pause=pause,

@@ -16,8 +16,9 @@ from webapp.languages.segments import sentences
 
 TABLES = {
     "domain/terms.toml": ("word", "means"),
-    "domain/safety/checklist.toml": ("text", "why", "title"),
-    "domain/safety/cautions.toml": ("text",),
+    "domain/metallurgy/elements.toml": ("name",),
+    "domain/safety/checklist.toml": ("text", "why", "source"),
+    "domain/safety/cautions.toml": ("text", "source"),
     "webapp/guides.toml": ("title", "about", "points"),
 }
 """Words that are data: the fields of each table that people read."""

@@ -13,6 +13,7 @@ from domain.safety.catalogue import Listed
 from domain.safety.own_points import PointChange
 from domain.safety.point_rules import caution
 from domain.safety.points import Pause, Reading
+from domain.saying import say
 from webapp.actions import checklists as actions
 from webapp.actions.saving import Saved
 from webapp.forms import OPENED, Form, meet, opened_text
@@ -59,7 +60,7 @@ class PointPage(Page):
 def overview(request: Request, db: Db) -> Response:
     with db.read() as session:
         pauses = pause_lists(checklists.changes(session))
-    return answer(request, ChecklistsPage(title="Checklists", pauses=pauses))
+    return answer(request, ChecklistsPage(title=say("Checklists"), pauses=pauses))
 
 
 @router.get("/new")
@@ -80,7 +81,7 @@ def add(request: Request, db: Db, typed: Typed) -> Response:
         saved = actions.add(session, typed)
         if not saved.done:
             return _page(request, session, None, 0, typed, errors=saved.errors, status=422)
-    return see_other(f"{HERE}#{saved.key}", "The point was added.")
+    return see_other(f"{HERE}#{saved.key}", say("The point was added."))
 
 
 @router.get("/{point}")
@@ -97,7 +98,7 @@ def change(request: Request, db: Db, point: str, typed: Typed) -> Response:
         saved = actions.change(session, standing, typed, _version(typed))
         if not saved.done:
             return _refused(request, session, standing, saved, typed)
-    return see_other(f"{HERE}#{point}", "The point was saved.")
+    return see_other(f"{HERE}#{point}", say("The point was saved."))
 
 
 @router.post("/{point}/drop")
@@ -109,7 +110,7 @@ def drop(request: Request, db: Db, point: str, typed: Typed) -> Response:
         if not saved.done:
             texts = {**texts_of(standing), "version": typed.get("version", "")}
             return _refused(request, session, standing, saved, texts, drop_reason=reason)
-    return see_other(f"{HERE}#{point}", "The point is left out. It stands below its list and can be put back.")
+    return see_other(f"{HERE}#{point}", say("The point is left out. It stands below its list and can be put back."))
 
 
 @router.post("/{point}/restore")
@@ -119,7 +120,7 @@ def restore(request: Request, db: Db, point: str, typed: Typed) -> Response:
         saved = actions.restore(session, standing, _version(typed))
         if not saved.done:
             return _refused(request, session, standing, saved, {**texts_of(standing), "version": typed.get("version", "")})
-    return see_other(f"{HERE}#{point}", "The point is as it started.")
+    return see_other(f"{HERE}#{point}", say("The point is as it started."))
 
 
 @router.post("/{point}/put-back")
@@ -129,7 +130,7 @@ def put_back(request: Request, db: Db, point: str, typed: Typed) -> Response:
         saved = actions.put_back(session, standing, _version(typed))
         if not saved.done:
             return _refused(request, session, standing, saved, {**texts_of(standing), "version": typed.get("version", "")})
-    return see_other(f"{HERE}#{point}", "The point is back in its list.")
+    return see_other(f"{HERE}#{point}", say("The point is back in its list."))
 
 
 @router.post("/{point}/move/{where}")
@@ -199,4 +200,4 @@ def _page(
 
 
 def _title(standing: PointChange | None) -> str:
-    return "New point" if standing is None else f"Point {standing.pause}"
+    return say("New point") if standing is None else say("Point {pause}", pause=standing.pause.words)

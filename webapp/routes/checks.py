@@ -13,8 +13,9 @@ from fastapi.responses import HTMLResponse, Response
 
 from domain.errors import DomainError, InvalidValue
 from domain.floor.stages import Stage
-from domain.safety.gates import LAST_STAGE, State
+from domain.safety.gates import LAST_STAGE, STAGES, State
 from domain.safety.points import Pause
+from domain.saying import say
 from webapp.actions import accounts
 from webapp.actions import checks as actions
 from webapp.actions.checks import By, Check, NotAsRead
@@ -33,7 +34,6 @@ from webapp.store.engine import Database, Session
 from webapp.views import checks as view
 from webapp.views.check_links import address_of, title_of
 from webapp.views.checks import PassLine, PointLine
-from webapp.views.floor import DOES
 from webapp.views.prints import context_of_flask
 from webapp.views.week import alloy_name
 
@@ -44,6 +44,15 @@ signing = APIRouter(prefix="/flask")
 """Signed by PIN in one's presence: never kept on a device, and wrong tries count whatever becomes of the rest."""
 
 Work = Callable[[Session, Desk, Pause], str]
+
+_ONWARD = {
+    Stage.INVESTED: say("Go on: invest the flask"),
+    Stage.STARTED: say("Go on: start the program"),
+    Stage.CAST: say("Go on: cast the flask"),
+    Stage.QUENCHED: say("Go on: quench it"),
+    Stage.KNOCKED_OUT: say("Go on: knock it out"),
+}
+"""By the stage that comes behind a checklist."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -213,7 +222,7 @@ def _page(
     title = title_of(pause, context)
     people = people_of(desk, who, name)
     return CheckPage(
-        title=f"Check {title}: {name}",
+        title=say("Check {pause}: {flask}", pause=title, flask=name),
         flask=name,
         alloy=alloy_name(desk.problem, flask),
         pause=title,
@@ -226,7 +235,7 @@ def _page(
         ticked=standing.done,
         opens=len(standing.open),
         holds=standing.holds_back and not found.closed,
-        closed=found.closed,
+        closed=STAGES.get(found.closed, ""),
         people=people,
         chosen=typed.get("who") or _last(found) or next(iter(people), ""),
         seconds=_seconds(session, people, now, who),
@@ -260,9 +269,9 @@ def _seconds(session: Session, people: tuple[str, ...], now: State | None, who: 
 
 def _onward(name: str, pause: Pause, quenches: bool) -> tuple[str, str]:
     if pause is Pause.MELT:
-        return address_of(name, Pause.POUR), "Go on: the check before the pour"
+        return address_of(name, Pause.POUR), say("Go on: the check before the pour")
     stage = Stage.QUENCHED if pause is Pause.QUENCH and quenches else Stage(LAST_STAGE[pause])
-    return f"/flask/{name}/floor/{stage.name.lower()}", f"Go on: {DOES[stage][0].lower()}{DOES[stage][1:]}"
+    return f"/flask/{name}/floor/{stage.name.lower()}", _ONWARD[stage]
 
 
 def _by(desk: Desk, who: Who, chosen: str) -> By:

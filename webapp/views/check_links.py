@@ -8,6 +8,7 @@ from domain.safety.checklist import pause_title
 from domain.safety.context import FlaskContext
 from domain.safety.gates import Standing
 from domain.safety.points import Pause
+from domain.saying import Saying, say
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,17 +26,21 @@ class CheckLink:
     @property
     def words(self) -> str:
         if self.done == self.total and self.total:
-            return f"all {self.total} ticked"
-        ticked = f"{self.done} of {self.total} ticked" if self.total else "its points are not known"
-        return f"{ticked}, let pass by a manager" if self.passed and not self.holds else ticked
+            return say("all {total} ticked", total=self.total)
+        ticked = _ticked(self.done, self.total) if self.total else say("its points are not known")
+        return say("{ticked}, let pass by a manager", ticked=ticked) if self.passed and not self.holds else ticked
+
+
+def _ticked(done: int, total: int) -> Saying:
+    return say("{done} of {total} ticked", done=done, total=total)
 
 
 def address_of(flask: str, pause: Pause) -> str:
     return f"/flask/{flask}/check/{pause.name.lower()}"
 
 
-def title_of(pause: Pause, context: FlaskContext | None) -> str:
-    return pause_title(pause, context) if context else str(pause)
+def title_of(pause: Pause, context: FlaskContext | None) -> Saying:
+    return pause_title(pause, context) if context else pause.words
 
 
 def check_link(flask: str, context: FlaskContext | None, standing: Standing) -> CheckLink:

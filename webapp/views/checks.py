@@ -8,8 +8,10 @@ from datetime import datetime
 from enum import StrEnum
 from typing import TypeAlias
 
-from domain.safety.gates import Override, Standing, State
+from domain.safety.gates import UNKNOWN, Override, Standing, State
+from domain.safety.own_points import kept_text
 from domain.safety.points import Pause, Reading
+from domain.saying import say
 from webapp.formats import retold
 from webapp.reading import unit_read
 from webapp.store.ticks import Row
@@ -18,7 +20,7 @@ from webapp.views.prints import expected_words
 
 Local: TypeAlias = Callable[[datetime], datetime]
 
-READS = {Reading.TEMPERATURE: "Temperature read", Reading.MASS: "Mass weighed", Reading.PRESSURE: "Pressure read"}
+READS = {Reading.TEMPERATURE: say("Temperature read"), Reading.MASS: say("Mass weighed"), Reading.PRESSURE: say("Pressure read")}
 
 
 class Shown(StrEnum):
@@ -88,7 +90,7 @@ def _line(local: Local, state: State, shown: Shown, read: str) -> PointLine:
         source=str(point.source),
         required=point.required,
         second=point.second,
-        asks=f"{READS[point.reading]}, in {unit_read(point)}" if point.reading in READS else "",
+        asks=say("{what}, in {unit}", what=READS[point.reading], unit=unit_read(point)) if point.reading in READS else "",
         expects=expected_words(point),
         shown=shown,
         read=read,
@@ -113,10 +115,15 @@ class PassLine:
 
 def pass_lines(local: Local, overrides: Iterable[Override], pause: Pause) -> tuple[PassLine, ...]:
     return tuple(
-        PassLine(at=local(one.at), who=one.who, reason=one.reason, points=tuple(one.points.values()))
+        PassLine(at=local(one.at), who=one.who, reason=one.reason, points=tuple(_kept_texts(one)))
         for one in overrides
         if one.pause is pause
     )
+
+
+def _kept_texts(one: Override) -> Iterable[str]:
+    for point, text in one.points.items():
+        yield say("the points are not known") if point == UNKNOWN else kept_text(point, text)
 
 
 def kept_lines(local: Local, rows: Iterable[Row], overrides: Iterable[Override]) -> tuple[RecordLine, ...]:
@@ -131,11 +138,12 @@ def _tick_lines(local: Local, rows: tuple[Row, ...]) -> Iterable[RecordLine]:
             continue
         same = (r for r in rows[place + 1 :] if (r.flask, r.pause, r.point) == (row.flask, row.pause, row.point))
         back = next((r for r in same if not r.ticked), None)
+        pause = row.pause.words
         yield RecordLine(
             at=local(row.at),
-            what=f"{'signed besides' if row.second else 'ticked'} {row.pause}",
+            what=say("signed besides {pause}", pause=pause) if row.second else say("ticked {pause}", pause=pause),
             who=row.who,
-            told=(f"“{row.text}”", *([retold(row.reading)] if row.reading else [])),
+            told=(say("“{text}”", text=kept_text(row.point, row.text)), *([retold(row.reading)] if row.reading else [])),
             undone=local(back.at) if back else None,
             struck=back.who if back else "",
         )
@@ -144,7 +152,7 @@ def _tick_lines(local: Local, rows: tuple[Row, ...]) -> Iterable[RecordLine]:
 def _passed(local: Local, one: Override) -> RecordLine:
     return RecordLine(
         at=local(one.at),
-        what=f"let pass {one.pause}",
+        what=say("let pass {pause}", pause=one.pause.words),
         who=one.who,
-        told=(f"because: {one.reason}", *(f"open: “{text}”" for text in one.points.values())),
+        told=(say("because: {reason}", reason=one.reason), *(say("open: “{text}”", text=text) for text in _kept_texts(one))),
     )
