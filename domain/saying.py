@@ -12,6 +12,7 @@ from __future__ import annotations
 import string
 from collections.abc import Callable, Iterable, Mapping
 from contextvars import ContextVar
+from functools import lru_cache
 from html import escape
 from typing import TypeAlias
 
@@ -76,6 +77,10 @@ def into(translate: Translate | None) -> None:
 def _filled(pattern: str, values: Mapping[str, object], written: Callable[[object], str]) -> str:
     if not values:
         return pattern.replace("{{", "{").replace("}}", "}")
-    return "".join(
-        text + (written(values[name]) if name is not None else "") for text, name, _, _ in string.Formatter().parse(pattern)
-    )
+    return "".join(text + (written(values[name]) if name is not None else "") for text, name in _parsed(pattern))
+
+
+@lru_cache(maxsize=4096)
+def _parsed(pattern: str) -> tuple[tuple[str, str | None], ...]:
+    """Each text with the name of the value after it, none at the end."""
+    return tuple((text, name) for text, name, _, _ in string.Formatter().parse(pattern))

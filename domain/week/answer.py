@@ -23,6 +23,7 @@ from domain.planning.search.bounds import bounded, prepare, week_bounds
 from domain.planning.search.refill import refilled
 from domain.planning.search.repair import repaired
 from domain.planning.search.steady import Steady
+from domain.saying import say
 from domain.stock.week_charges import Shortage, week_charges
 from domain.units import Mass
 
@@ -184,7 +185,7 @@ def _planned(problem: Problem, tightened: Problem, asked: _Asked) -> Plan:
         if steady is not None:
             return _bounded(problem, replace(steady, made_by="planner"), asked)
     start = _mended(trees) or by_hand
-    asked.tell("first plan, as by hand" if start is by_hand else "the plan that was read, mended", start)
+    asked.tell(say("first plan, as by hand") if start is by_hand else say("the plan that was read, mended"), start)
     if not asked.deterministic and len(problem.jobs) > MANY:
         start = _mended_first(trees, _refilled(trees, start, asked), asked)
     found = _better(tightened, polish(tightened, _searched(trees, start, asked)), start)
@@ -193,7 +194,13 @@ def _planned(problem: Problem, tightened: Problem, asked: _Asked) -> Plan:
     if tightened is not problem:  # what was proven holds for the tightened week only
         best = replace(best, levels=measure(problem, best))
     if objection:
-        best = replace(best, notes=(*best.notes, f"Planned anew, because the checker objected to the mended plan: {objection}."))
+        best = replace(
+            best,
+            notes=(
+                *best.notes,
+                say("Planned anew, because the checker objected to the mended plan: {objection}.", objection=objection),
+            ),
+        )
     return _bounded(problem, best, asked)
 
 
@@ -218,7 +225,7 @@ def _refilled(trees: Trees, start: Plan, asked: _Asked) -> Plan:
     if not any(level.value for level in start.levels[:2]):
         return start
     until = asked.left() * (1 - REFILLED)
-    stage = "filling the days otherwise"
+    stage = say("filling the days otherwise")
     plan = refilled(
         trees,
         start,
@@ -237,7 +244,7 @@ def _mended_first(trees: Trees, start: Plan, asked: _Asked) -> Plan:
     until = asked.left() * (1 - MENDED_FIRST)
     plan = _each_mended(trees, start, lambda: asked.going() and asked.left() > until)
     if plan is not start:
-        asked.tell("bringing late jobs forward", plan)
+        asked.tell(say("bringing late jobs forward"), plan)
     return plan
 
 
@@ -261,7 +268,7 @@ def _steady(trees: Trees, by_hand: Plan, asked: _Asked) -> tuple[Plan | None, st
     if wrong:
         LOG.warning("the mended plan breaks %d rules and the week is planned anew: %s", len(wrong), wrong[0].message)
         return None, wrong[0].message
-    asked.tell("the plan that was read, mended", plan)
+    asked.tell(say("the plan that was read, mended"), plan)
     if not steady.broken and not better:
         return plan, ""
     plan = _steadily_better(steady, plan, asked)
@@ -282,7 +289,7 @@ def _steadily_better(steady: Steady, plan: Plan, asked: _Asked) -> Plan:
     def told(better: Plan) -> None:
         nonlocal found
         found = replace(better, left_out=found.left_out)
-        asked.tell("making room for what is late", _explained(problem, better))
+        asked.tell(say("making room for what is late"), _explained(problem, better))
 
     steady.search(random.Random(asked.seed), going, told)
     steady.mend_each(asked.going)
@@ -350,7 +357,7 @@ def _better(problem: Problem, new: Plan, old: Plan) -> Plan:
     wrong = check(problem, new, metal=False)
     if not wrong:
         return new
-    note = f"A better plan was not taken, because the checker objected: {wrong[0].message}."
+    note = say("A better plan was not taken, because the checker objected: {message}.", message=wrong[0].message)
     return replace(old, notes=(*old.notes, note))
 
 
@@ -405,7 +412,7 @@ def _taken_out(problem: Problem, plan: Plan, gone: dict[str, Shortage]) -> Plan:
             shortage = gone[flask.id]
             before = words[job].pieces if job in words else 0
             name = problem.job[job].name
-            reason = f"Job {name}: no charge can be composed for it. {shortage.blocker}"
+            reason = say("Job {name}: no charge can be composed for it. {blocker}", name=name, blocker=shortage.blocker)
             words[job] = LeftOut(job=job, pieces=before + pieces, rule=9, reason=reason, remedy=shortage.remedy)
     loads = [replace(x, rows=_rows_without(x.rows, gone)) for x in plan.loads]
     left = replace(

@@ -13,6 +13,7 @@ from domain.mould.tree import reaches_inside, tree_space
 from domain.planning.calendar import arrival, plan_day, shifts_on, windows
 from domain.planning.clock import Clock
 from domain.planning.problem import Melt, PlanDay, PlanJob, Problem
+from domain.saying import say
 from domain.shop.alloy import Alloy, Suitability
 from domain.shop.jobs import Job
 from domain.shop.pattern import PatternMaterial
@@ -99,7 +100,10 @@ def _melts(week: Week, jobs: Iterable[PlanJob], days: tuple[PlanDay, ...]) -> tu
     by_key: dict[str, tuple[Alloy, str | None]] = {}
     for job in week.jobs:
         if job.own_metal and not any(lot.id == job.own_metal for lot in week.lots):
-            raise InvalidValue("own_metal", f"job {job.id}: no lot {job.own_metal} of the customer's metal is on the shelf")
+            raise InvalidValue(
+                "own_metal",
+                say("job {job}: no lot {own_metal} of the customer's metal is on the shelf", job=job.id, own_metal=job.own_metal),
+            )
         by_key.setdefault(melt_key(job), (_find(shop.alloys, job.alloy, "alloy", job), job.own_metal))
     wants = _wants(shop, by_key, jobs, _weighed_pieces(week))
     supply = metal_supply(shop, week.lots, wants, today, lambda lead: arrival(shop, today, lead))
@@ -161,5 +165,5 @@ def charge_alone(shop: Shop, alloy: Alloy, job: PlanJob, quantity: int) -> Mass:
 def _find(things: Iterable[Noun], wanted: str, what: str, job: Job) -> Noun:
     found = next((t for t in things if t.id == wanted), None)
     if found is None:
-        raise InvalidValue(what, f"job {job.id}: the shop has no {what} “{wanted}”")
+        raise InvalidValue(what, say("job {job}: the shop has no {what} “{wanted}”", job=job.id, what=what, wanted=wanted))
     return found

@@ -7,6 +7,7 @@ from domain.errors import DomainError
 from domain.planning.check import Violation
 from domain.planning.plan import Plan, PlannedFlask
 from domain.planning.problem import Problem
+from domain.saying import say
 from domain.week.new_flask import into_new
 from domain.week.refilling import refilled, with_flask, without
 from domain.week.reweighing import checked
@@ -55,11 +56,17 @@ def taken_out(problem: Problem, plan: Plan, job: str, pieces: int, from_flask: s
 def put_into(problem: Problem, plan: Plan, kept: Plan, source: PlannedFlask, job: str, pieces: int, to_flask: str) -> Plan:
     """``kept`` with the pieces in a flask that is planned, the charges as they were."""
     if to_flask == source.id:
-        raise DomainError(f"The pieces are in {to_flask} already.")
+        raise DomainError(say("The pieces are in {to_flask} already.", to_flask=to_flask))
     target = movable(problem, plan, to_flask)
     if target.melt != source.melt:
         raise DomainError(
-            f"{to_flask} is cast in {_metal(problem, target)}, {source.id} in {_metal(problem, source)}: one alloy to a flask."
+            say(
+                "{to_flask} is cast in {metal}, {source} in {other}: one alloy to a flask.",
+                to_flask=to_flask,
+                metal=_metal(problem, target),
+                source=source.id,
+                other=_metal(problem, source),
+            )
         )
     contents = {**target.contents, job: target.contents.get(job, 0) + pieces}
     return with_flask(problem, kept, target, refilled(problem, target, contents))
@@ -69,20 +76,22 @@ def movable(problem: Problem, plan: Plan, flask_id: str) -> PlannedFlask:
     """The flask. Raises ``DomainError`` where there is none of this id, or it does not move."""
     flask = plan.flask(flask_id)
     if flask is None:
-        raise DomainError(f"There is no flask {flask_id} in this plan.")
+        raise DomainError(say("There is no flask {flask_id} in this plan.", flask_id=flask_id))
     if any(fixed.id == flask_id for fixed in problem.fixed_flasks):
-        raise DomainError(f"{flask_id} does not move: it is pinned, or work on it has begun.")
+        raise DomainError(say("{flask_id} does not move: it is pinned, or work on it has begun.", flask_id=flask_id))
     return flask
 
 
 def _asked_well(problem: Problem, source: PlannedFlask, job: str, pieces: int) -> None:
     there = source.contents.get(job, 0)
     if not there:
-        raise DomainError(f"Job {job} has no pieces in {source.id}.")
+        raise DomainError(say("Job {job} has no pieces in {source}.", job=job, source=source.id))
     if not 1 <= pieces <= there:
-        raise DomainError(f"{source.id} holds {there} of job {job}: move 1 to {there} of them.")
+        raise DomainError(
+            say("{source} holds {there} of job {job}: move 1 to {there} of them.", source=source.id, there=there, job=job)
+        )
     if job not in problem.job:
-        raise DomainError(f"Job {job} is not on the list any more; plan again.")
+        raise DomainError(say("Job {job} is not on the list any more; plan again.", job=job))
 
 
 def _metal(problem: Problem, flask: PlannedFlask) -> str:

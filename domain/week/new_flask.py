@@ -15,6 +15,7 @@ from domain.planning.clock import Minute
 from domain.planning.measure import values
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.planning.problem import Problem
+from domain.saying import say
 from domain.week.refilling import filled, misfit, restacked
 from domain.week.reweighing import measured
 
@@ -42,7 +43,7 @@ def into_new(
                 if not check(problem, candidate, metal=False, beside=passed):
                     return candidate
     if load is not None:
-        raise DomainError(f"Load {load} has no place for a new flask with these pieces.")
+        raise DomainError(say("Load {load} has no place for a new flask with these pieces.", load=load))
     return in_new_load(problem, plan, kept, source, contents)
 
 
@@ -77,7 +78,7 @@ def new_sizes(problem: Problem, source: PlannedFlask, contents: Contents) -> lis
     trees = Trees(problem)
     sizes = [s.id for s in trees.usable_sizes(source.melt) if trees.fits(source.melt, s.id, contents)]
     if not sizes:
-        raise DomainError(f"No flask that the shop uses takes these pieces: {misfit(problem, source.size, contents)}.")
+        raise DomainError(say("No flask that the shop uses takes these pieces: {why}.", why=misfit(problem, source.size, contents)))
     return sizes
 
 
@@ -176,8 +177,8 @@ def in_new_load(problem: Problem, plan: Plan, kept: Plan, source: PlannedFlask, 
     schedule = Schedule.of(trees)
     flask = draft(trees, name, source.melt, size, dict(contents))
     if flask is None or not schedule.insert(flask):
-        why = next((o.reason for o in schedule.obstacles.values()), "no kiln burns it out")
-        raise DomainError(f"There is no place for a new flask with these pieces: {why}.")
+        why = next((o.reason for o in schedule.obstacles.values()), say("no kiln burns it out"))
+        raise DomainError(say("There is no place for a new flask with these pieces: {why}.", why=why))
     new = replace(kept, flasks=(*kept.flasks, *schedule.flasks()), loads=(*kept.loads, *schedule.loads()))
     return measured(problem, plan, new)
 

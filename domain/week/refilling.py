@@ -9,6 +9,7 @@ from domain.mould.rings import TreePiece, explain_misfit
 from domain.planning.baseline.trees import Contents, Trees
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.planning.problem import PlanJob, Problem
+from domain.saying import say
 from domain.units import Temperature, TemperatureRange
 
 
@@ -40,23 +41,23 @@ def refilled(problem: Problem, flask: PlannedFlask, contents: Contents) -> Plann
     for size in ([own] if own else []) + others:
         if trees.fits_tree(size.id, contents):
             return filled(problem, replace(flask, size=size.id), contents)
-    raise DomainError(f"{flask.id} has no room for that: {misfit(problem, flask.size, contents)}.")
+    raise DomainError(say("{flask} has no room for that: {why}.", flask=flask.id, why=misfit(problem, flask.size, contents)))
 
 
 def misfit(problem: Problem, size_id: str, contents: Contents) -> str:
     size = problem.size.get(size_id)
     if size is None:
-        return f"the shop has no flask size {size_id} any more"
+        return say("the shop has no flask size {size_id} any more", size_id=size_id)
     jobs = [(problem.job[j], n) for j, n in contents.items()]
     pieces = [TreePiece(j.id, j.size, n, j.metal_each, j.per_tree.get(size_id)) for j, n in jobs]
-    return explain_misfit(pieces, size, problem.rules) or "the tree is too high"
+    return explain_misfit(pieces, size, problem.rules) or say("the tree is too high")
 
 
 def filled(problem: Problem, flask: PlannedFlask, contents: Contents) -> PlannedFlask:
     trees = Trees(problem)
     rings = trees.rings(flask.size, contents)
     if rings is None:
-        raise DomainError(f"{flask.id} has no room for that: {misfit(problem, flask.size, contents)}.")
+        raise DomainError(say("{flask} has no room for that: {why}.", flask=flask.id, why=misfit(problem, flask.size, contents)))
     return replace(
         flask,
         rings=rings,
@@ -73,7 +74,7 @@ def _temperature(problem: Problem, wanted: Temperature, contents: Contents) -> T
         common = job.temperatures if common is None else common.intersection(job.temperatures)
         if common is None:
             names = ", ".join(j.name for j in jobs)
-            raise DomainError(f"No flask temperature suits all of these: {names}.")
+            raise DomainError(say("No flask temperature suits all of these: {names}.", names=names))
     return min(max(wanted, common.low), common.high) if common else wanted
 
 
@@ -93,7 +94,14 @@ def restacked(problem: Problem, plan: Plan, load_id: str) -> Plan:
     rows = _rows(problem, load, flasks)
     if rows is None:
         name = problem.kiln[load.kiln].name if load.kiln in problem.kiln else load.kiln
-        raise DomainError(f"{name} has no room on its floor for the {len(flasks)} flasks of load {load.id}.")
+        raise DomainError(
+            say(
+                "{name} has no room on its floor for the {flasks} flasks of load {load}.",
+                name=name,
+                flasks=len(flasks),
+                load=load.id,
+            )
+        )
     return replace(plan, loads=tuple(replace(one, rows=rows) if one.id == load_id else one for one in plan.loads))
 
 

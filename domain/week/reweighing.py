@@ -8,6 +8,7 @@ from domain.planning.check import Violation, check
 from domain.planning.measure import measure
 from domain.planning.plan import FlaskCharge, From, Plan
 from domain.planning.problem import Problem
+from domain.saying import say
 from domain.shop.lots import Lot
 from domain.stock.orders import orders_for
 from domain.stock.week_charges import week_charges
@@ -34,7 +35,9 @@ def checked(problem: Problem, before: Plan, plan: Plan, sound: bool = False) -> 
         if not any(v.rule == 9 for v in wrong):
             return steady, wrong
     metal = week_charges(problem, plan.flasks)
-    notes = tuple(f"{s.flask} has no charge: {s.blocker}. {s.remedy}" for s in metal.short)
+    notes = tuple(
+        say("{flask} has no charge: {blocker}. {remedy}", flask=s.flask, blocker=s.blocker, remedy=s.remedy) for s in metal.short
+    )
     plan = replace(plan, charges=metal.charges, orders=metal.orders, notes=notes)
     return plan, check(problem, plan, beside=passed)
 

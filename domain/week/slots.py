@@ -11,6 +11,7 @@ from domain.planning.clock import Minute
 from domain.planning.measure import measure, values
 from domain.planning.plan import Level, Plan
 from domain.planning.problem import Problem
+from domain.saying import say
 from domain.week.by_hand import movable
 from domain.week.new_flask import in_load, open_loads
 from domain.week.places import cost_of
@@ -59,7 +60,7 @@ def move_flask(problem: Problem, plan: Plan, flask: str, load: str, machine: str
         placed = option.flask(flask)
         if placed is not None and (placed.machine, placed.cast_start) == (machine, cast_start):
             return finished(problem, plan, option)
-    raise DomainError(f"Load {load} has no such slot for {flask} any more.")
+    raise DomainError(say("Load {load} has no such slot for {flask} any more.", load=load, flask=flask))
 
 
 def _slots(problem: Problem, plan: Plan, flask: str, load: str | None = None) -> Iterator[Plan]:

@@ -11,6 +11,7 @@ from typing import Any, Protocol, TypeVar
 from domain.errors import DomainError
 from domain.planning.calendar import arrival
 from domain.planning.explain.words import day_words
+from domain.saying import say
 from domain.shop.burnout import Kiln, Outage
 from domain.shop.jobs import Job
 from domain.week.week import Week
@@ -35,14 +36,18 @@ class NightLoads:
     day: str | None = None
 
     def apply(self, week: Week) -> Week:
-        kiln = named(week.shop.kilns, self.kiln, "kiln")
+        kiln = named(week.shop.kilns, self.kiln, say("kiln"))
         if self.day is None:
             return _kiln(week, replace(kiln, unattended=True))
         return _kiln(week, replace(kiln, nights=tuple(sorted({*kiln.nights, self.day}))))
 
     def words(self, week: Week) -> str:
-        when = f" on the night of {day_words(self.day)}" if self.day else ""
-        return f"{named(week.shop.kilns, self.kiln, 'kiln').name} may run and start with nobody in the shop{when}"
+        when = say(" on the night of {day}", day=day_words(self.day)) if self.day else ""
+        return say(
+            "{name} may run and start with nobody in the shop{when}",
+            name=named(week.shop.kilns, self.kiln, say("kiln")).name,
+            when=when,
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,10 +57,10 @@ class KilnBack:
     kiln: str
 
     def apply(self, week: Week) -> Week:
-        return _kiln(week, replace(named(week.shop.kilns, self.kiln, "kiln"), in_service=True, outages=()))
+        return _kiln(week, replace(named(week.shop.kilns, self.kiln, say("kiln")), in_service=True, outages=()))
 
     def words(self, week: Week) -> str:
-        return f"{named(week.shop.kilns, self.kiln, 'kiln').name} is in service on all days"
+        return say("{name} is in service on all days", name=named(week.shop.kilns, self.kiln, say("kiln")).name)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,11 +72,15 @@ class KilnDown:
     last: str
 
     def apply(self, week: Week) -> Week:
-        kiln = named(week.shop.kilns, self.kiln, "kiln")
+        kiln = named(week.shop.kilns, self.kiln, say("kiln"))
         return _kiln(week, replace(kiln, outages=(*kiln.outages, _outage(self.first, self.last))))
 
     def words(self, week: Week) -> str:
-        return f"{named(week.shop.kilns, self.kiln, 'kiln').name} is out of service {_span(self.first, self.last)}"
+        return say(
+            "{name} is out of service {span}",
+            name=named(week.shop.kilns, self.kiln, say("kiln")).name,
+            span=_span(self.first, self.last),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,15 +91,17 @@ class MoreFlasks:
     count: int
 
     def apply(self, week: Week) -> Week:
-        size = named(week.shop.sizes, self.size, "flask size")
+        size = named(week.shop.sizes, self.size, say("flask size"))
         if self.count < 1:
-            raise DomainError("Buy at least one flask.")
+            raise DomainError(say("Buy at least one flask."))
         sizes = with_changed(week.shop.sizes, replace(size, owned=size.owned + self.count))
         return replace(week, shop=replace(week.shop, sizes=sizes))
 
     def words(self, week: Week) -> str:
-        name = named(week.shop.sizes, self.size, "flask size").name
-        return f"{self.count} more flask{'s' if self.count != 1 else ''} {name}"
+        name = named(week.shop.sizes, self.size, say("flask size")).name
+        if self.count == 1:
+            return say("{count} more flask {size}", count=self.count, size=name)
+        return say("{count} more flasks {size}", count=self.count, size=name)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,12 +112,14 @@ class TakeJob:
 
     def apply(self, week: Week) -> Week:
         if any(job.id == self.job.id for job in week.jobs):
-            raise DomainError(f"Job {self.job.id} is on the list already.")
+            raise DomainError(say("Job {job} is on the list already.", job=self.job.id))
         return replace(week, jobs=(*week.jobs, self.job))
 
     def words(self, week: Week) -> str:  # noqa: ARG002 (a change of the week as the others are)
-        pieces = f"{self.job.quantity} piece{'s' if self.job.quantity != 1 else ''}"
-        return f"job {self.job.id} {self.job.item} is taken, {pieces} due {day_words(self.job.due)}"
+        job, due, count = f"{self.job.id} {self.job.item}", day_words(self.job.due), self.job.quantity
+        if count == 1:
+            return say("job {job} is taken, {count} piece due {due}", job=job, count=count, due=due)
+        return say("job {job} is taken, {count} pieces due {due}", job=job, count=count, due=due)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,16 +129,18 @@ class PutOff:
     job: str
 
     def apply(self, week: Week) -> Week:
-        job = named(week.jobs, self.job, "job")
+        job = named(week.jobs, self.job, say("job"))
         flasks = week.previous.flasks if week.previous else ()
         held = [f.id for f in flasks if f.id in week.pinned and job.id in f.contents]
         if held:
-            raise DomainError(f"Job {job.id} cannot be put off: {', '.join(held)} holds it and does not move.")
+            raise DomainError(
+                say("Job {job} cannot be put off: {names} holds it and does not move.", job=job.id, names=", ".join(held))
+            )
         return replace(week, jobs=tuple(one for one in week.jobs if one.id != job.id))
 
     def words(self, week: Week) -> str:
-        job = named(week.jobs, self.job, "job")
-        return f"job {job.id} {job.item} is put off"
+        job = named(week.jobs, self.job, say("job"))
+        return say("job {job} {item} is put off", job=job.id, item=job.item)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,12 +152,16 @@ class Away:
     last: str
 
     def apply(self, week: Week) -> Week:
-        person = named(week.shop.people, self.person, "person")
+        person = named(week.shop.people, self.person, say("person"))
         people = with_changed(week.shop.people, replace(person, away=(*person.away, _outage(self.first, self.last))))
         return replace(week, shop=replace(week.shop, people=people))
 
     def words(self, week: Week) -> str:
-        return f"{named(week.shop.people, self.person, 'person').name} is away {_span(self.first, self.last)}"
+        return say(
+            "{name} is away {span}",
+            name=named(week.shop.people, self.person, say("person")).name,
+            span=_span(self.first, self.last),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,13 +172,13 @@ class Overtime:
 
     def apply(self, week: Week) -> Week:
         if not 0 <= self.minutes <= 480:
-            raise DomainError("Overtime is between 0 and 8 hours a day.")
+            raise DomainError(say("Overtime is between 0 and 8 hours a day."))
         rules = replace(week.shop.rules, overtime_minutes=self.minutes)
         return replace(week, shop=replace(week.shop, rules=rules))
 
     def words(self, week: Week) -> str:
         before = week.shop.rules.overtime_minutes
-        return f"overtime up to {_hours(self.minutes)} a day instead of {_hours(before)}"
+        return say("overtime up to {minutes} a day instead of {before}", minutes=_hours(self.minutes), before=_hours(before))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,12 +189,16 @@ class MetalBy:
     day: str
 
     def apply(self, week: Week) -> Week:
-        metal = named(week.shop.metals, self.metal, "metal")
+        metal = named(week.shop.metals, self.metal, say("metal"))
         lead = lead_until(week, self.day, metal.name)
         return replace(week, shop=replace(week.shop, metals=with_changed(week.shop.metals, replace(metal, lead_days=lead))))
 
     def words(self, week: Week) -> str:
-        return f"{named(week.shop.metals, self.metal, 'metal').name} ordered today is here on {day_words(self.day)}"
+        return say(
+            "{name} ordered today is here on {day}",
+            name=named(week.shop.metals, self.metal, say("metal")).name,
+            day=day_words(self.day),
+        )
 
 
 def changed(week: Week, changes: Sequence[Change]) -> Week:
@@ -194,7 +217,7 @@ def lead_until(week: Week, day: str, what: str) -> int:
     """The lead time in working days with which something that is ordered today is here on ``day``."""
     today, wanted = week.now.date(), date.fromisoformat(day)
     if wanted < today:
-        raise DomainError(f"{what} cannot be here before today.")
+        raise DomainError(say("{what} cannot be here before today.", what=what))
     lead = 0
     while arrival(week.shop, today, lead + 1) <= wanted:
         lead += 1
@@ -213,7 +236,7 @@ def with_changed(things: tuple[T, ...], new: T) -> tuple[T, ...]:
 def named(things: Iterable[T], wanted: str, what: str) -> T:
     found = next((thing for thing in things if _id(thing) == wanted), None)
     if found is None:
-        raise DomainError(f"There is no {what} “{wanted}”.")
+        raise DomainError(say("There is no {what} “{wanted}”.", what=what, wanted=wanted))
     return found
 
 
@@ -223,12 +246,16 @@ def _id(thing: Any) -> str:
 
 def _outage(first: str, last: str) -> Outage:
     if last < first:
-        raise DomainError(f"The last day, {day_words(last)}, is before the first, {day_words(first)}.")
+        raise DomainError(say("The last day, {last}, is before the first, {first}.", last=day_words(last), first=day_words(first)))
     return Outage(first=first, last=last)
 
 
 def _span(first: str, last: str) -> str:
-    return f"on {day_words(first)}" if first == last else f"from {day_words(first)} to {day_words(last)}"
+    return (
+        say("on {first}", first=day_words(first))
+        if first == last
+        else say("from {first} to {last}", first=day_words(first), last=day_words(last))
+    )
 
 
 def _hours(minutes: int) -> str:

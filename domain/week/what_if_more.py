@@ -8,6 +8,7 @@ from datetime import date
 from domain.errors import DomainError
 from domain.planning.calendar import WEEKDAYS, arrival, covers
 from domain.planning.explain.words import day_words
+from domain.saying import say
 from domain.shop.burnout import Outage
 from domain.shop.casting import DayHours, Person
 from domain.shop.jobs import Job
@@ -28,7 +29,7 @@ class LongerDay:
     def apply(self, week: Week) -> Week:
         people = tuple(self._longer(week, person) for person in week.shop.people)
         if people == week.shop.people:
-            raise DomainError(f"Nobody works on {day_words(self.day)}, so nobody can stay longer.")
+            raise DomainError(say("Nobody works on {day}, so nobody can stay longer.", day=day_words(self.day)))
         return replace(week, shop=replace(week.shop, people=people))
 
     def _longer(self, week: Week, person: Person) -> Person:
@@ -36,7 +37,7 @@ class LongerDay:
         return _with_hours(person, self.day, hours) if hours else person
 
     def words(self, week: Week) -> str:  # noqa: ARG002 (a change of the week as the others are)
-        return f"everybody who works on {day_words(self.day)} stays {self.minutes} min longer"
+        return say("everybody who works on {day} stays {minutes} min longer", day=day_words(self.day), minutes=self.minutes)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,16 +48,16 @@ class WorksOn:
     day: str
 
     def apply(self, week: Week) -> Week:
-        person = named(week.shop.people, self.person, "person")
+        person = named(week.shop.people, self.person, say("person"))
         if _hours_on(week, person, self.day):
-            raise DomainError(f"{person.name} works on {day_words(self.day)} already.")
+            raise DomainError(say("{person} works on {day} already.", person=person.name, day=day_words(self.day)))
         like = [s for p in (person, *week.shop.people) for s in p.shifts]
         opens, closes = (like[0].opens, like[0].closes) if like else (8 * 60, 16 * 60)
         people = with_changed(week.shop.people, _with_hours(person, self.day, [(opens, closes)]))
         return replace(week, shop=replace(week.shop, people=people))
 
     def words(self, week: Week) -> str:
-        return f"{named(week.shop.people, self.person, 'person').name} works on {day_words(self.day)}"
+        return say("{name} works on {day}", name=named(week.shop.people, self.person, say("person")).name, day=day_words(self.day))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,7 +71,7 @@ class PatternsBy:
         return _with_job(week, replace(_job(week, self.job), ready=self.day))
 
     def words(self, week: Week) -> str:
-        return f"the patterns of job {_named_job(week, self.job)} are there on {day_words(self.day)}"
+        return say("the patterns of job {job} are there on {day}", job=_named_job(week, self.job), day=day_words(self.day))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,7 +85,7 @@ class DueOn:
         return _with_job(week, replace(_job(week, self.job), due=self.day))
 
     def words(self, week: Week) -> str:
-        return f"job {_named_job(week, self.job)} is due {day_words(self.day)}"
+        return say("job {job} is due {day}", job=_named_job(week, self.job), day=day_words(self.day))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,7 +98,7 @@ class MaySplit:
         return _with_job(week, replace(_job(week, self.job), may_split=True))
 
     def words(self, week: Week) -> str:
-        return f"job {_named_job(week, self.job)} may be split over flasks"
+        return say("job {job} may be split over flasks", job=_named_job(week, self.job))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,8 +109,8 @@ class AlloyMetalBy:
     day: str
 
     def apply(self, week: Week) -> Week:
-        alloy = named(week.shop.alloys, self.alloy, "alloy")
-        lead = lead_until(week, self.day, f"Metal for {alloy.name}")
+        alloy = named(week.shop.alloys, self.alloy, say("alloy"))
+        lead = lead_until(week, self.day, say("Metal for {alloy}", alloy=alloy.name))
         wanted = {o.id.partition(":")[2] for o in supplier_offers(alloy, week.shop.metals)}
         today, day = week.now.date(), date.fromisoformat(self.day)
         late = [m for m in week.shop.metals if m.id in wanted and m.lead_days is not None]
@@ -120,8 +121,8 @@ class AlloyMetalBy:
         return replace(week, shop=replace(week.shop, metals=metals))
 
     def words(self, week: Week) -> str:
-        name = named(week.shop.alloys, self.alloy, "alloy").name
-        return f"all metal for {name} that is ordered today is here on {day_words(self.day)}"
+        name = named(week.shop.alloys, self.alloy, say("alloy")).name
+        return say("all metal for {name} that is ordered today is here on {day}", name=name, day=day_words(self.day))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,7 +136,11 @@ class LookAhead:
         return replace(week, shop=replace(week.shop, rules=rules))
 
     def words(self, week: Week) -> str:
-        return f"the plan looks {week.shop.rules.horizon_days + self.days} days ahead, {self.days} more than now"
+        return say(
+            "the plan looks {ahead} days ahead, {days} more than now",
+            ahead=week.shop.rules.horizon_days + self.days,
+            days=self.days,
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,13 +150,13 @@ class AnotherKiln:
     like: str
 
     def apply(self, week: Week) -> Week:
-        like = named(week.shop.kilns, self.like, "kiln")
+        like = named(week.shop.kilns, self.like, say("kiln"))
         new = _second(like.id, like.name, {k.id for k in week.shop.kilns})
         kiln = replace(like, id=new[0], name=new[1], in_service=True, outages=tuple[Outage, ...](()))
         return replace(week, shop=replace(week.shop, kilns=(*week.shop.kilns, kiln)))
 
     def words(self, week: Week) -> str:
-        return f"one more kiln like {named(week.shop.kilns, self.like, 'kiln').name}"
+        return say("one more kiln like {name}", name=named(week.shop.kilns, self.like, say("kiln")).name)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -161,13 +166,13 @@ class AnotherMachine:
     like: str
 
     def apply(self, week: Week) -> Week:
-        like = named(week.shop.machines, self.like, "machine")
+        like = named(week.shop.machines, self.like, say("machine"))
         new = _second(like.id, like.name, {m.id for m in week.shop.machines})
         machine = replace(like, id=new[0], name=new[1], in_service=True, outages=())
         return replace(week, shop=replace(week.shop, machines=(*week.shop.machines, machine)))
 
     def words(self, week: Week) -> str:
-        return f"one more machine like {named(week.shop.machines, self.like, 'machine').name}"
+        return say("one more machine like {name}", name=named(week.shop.machines, self.like, say("machine")).name)
 
 
 def _second(key: str, name: str, taken: set[str]) -> tuple[str, str]:
@@ -190,7 +195,7 @@ def _with_hours(person: Person, day: str, hours: list[tuple[int, int]]) -> Perso
 
 
 def _job(week: Week, job: str) -> Job:
-    return named(week.jobs, job, "job")
+    return named(week.jobs, job, say("job"))
 
 
 def _named_job(week: Week, job: str) -> str:

@@ -14,6 +14,7 @@ from domain.planning.baseline.times import Timetable, clash, latest_gap
 from domain.planning.clock import Minute
 from domain.planning.nights import alone_until
 from domain.planning.problem import PlanDay
+from domain.saying import say
 from domain.shop.burnout import BurnoutProgram, Kiln
 from domain.shop.shop import ShopRules
 
@@ -28,11 +29,11 @@ def time_load(
     order = falling(drafts)
     shifts = table.hours.shifts_of(day)
     if not shifts:
-        return Obstacle(8, f"no caster has a shift on {day.date}")
+        return Obstacle(8, say("no caster has a shift on {date}", date=day.date))
     attempt = Attempt(table, load_id, kiln, program, order, day)
     first: Minute | None = min(s.opens for s in shifts)
     last = max(s.closes for s in shifts) + table.late
-    result: Ride | Obstacle = Obstacle(8, f"no cast slot is left on {day.date}")
+    result: Ride | Obstacle = Obstacle(8, say("no cast slot is left on {date}", date=day.date))
     while first is not None and first < last:
         result = attempt.at(first)
         if isinstance(result, Ride):
@@ -57,12 +58,12 @@ class Attempt:
     def at(self, first: Minute) -> Ride | Obstacle:
         span = self._span(first)
         if span is None:
-            return Obstacle(7, f"{self.kiln.name} would have to be loaded before the plan starts")
+            return Obstacle(7, say("{kiln} would have to be loaded before the plan starts", kiln=self.kiln.name))
         load_at, start = span
         busy_until = self.table.kiln_clash(self.kiln.id, load_at, first + 1)
         if busy_until is not None:
             self._wait_for_kiln(busy_until)
-            return Obstacle(7, f"{self.kiln.name} is taken or out of service")
+            return Obstacle(7, say("{kiln} is taken or out of service", kiln=self.kiln.name))
         invested = self._invest(load_at)
         if isinstance(invested, Obstacle):
             return invested
@@ -87,13 +88,13 @@ class Attempt:
         """What is certainly missing for so many flasks, asked before each is timed: flasks until the first cast, and
         the minutes of machines and casters."""
         if len(self.order) > self._most_casts(first, latest):
-            return Obstacle(8, f"machines and casters are taken on {self.day.date}")
+            return Obstacle(8, say("machines and casters are taken on {date}", date=self.day.date))
         starts: dict[str, list[Minute]] = defaultdict(list)
         for d, _ in self.order:
             starts[d.size].append(invested[d.id])
         lacking = (size for size, mine in starts.items() if not self.table.spare_flasks(size, mine, first))
         size = next(lacking, None)
-        return None if size is None else Obstacle(5, f"every {self.table.problem.size[size].name} flask is in use")
+        return None if size is None else Obstacle(5, say("every {size} flask is in use", size=self.table.problem.size[size].name))
 
     def _most_casts(self, first: Minute, latest: Minute) -> int:
         """No more casts begin between these minutes of the day, by the minutes that machines and casters have left."""
@@ -142,10 +143,10 @@ class Attempt:
             latest = before.get(d.investment, load_at - kind.bench_set_minutes)
             start = self.bench_slot(latest, max(d.ready, self.table.problem.now), taken)
             if start is None:
-                return Obstacle(6, "its patterns are not ready, or the bench is taken, in time for the kiln")
+                return Obstacle(6, say("its patterns are not ready, or the bench is taken, in time for the kiln"))
             end = start + self._rules.invest_minutes
             if load_at - end > kind.bench_limit_minutes:
-                return Obstacle(6, "it would stand on the bench longer than its investment bears")
+                return Obstacle(6, say("it would stand on the bench longer than its investment bears"))
             insort(taken, (start, end))
             starts[d.id] = before[d.investment] = start
         return starts
@@ -181,11 +182,11 @@ class Attempt:
         earliest = max(earliest, self._metal_there(d, done))
         slots = [s for m in d.machines for s in [self._on_machine(d, m, earliest, latest, done)] if s is not None]
         if not slots:
-            return Obstacle(8, f"machines and casters are taken on {self.day.date}")
+            return Obstacle(8, say("machines and casters are taken on {date}", date=self.day.date))
         start, end, machine, people = min(slots)
         knockout = self.table.hours.knockout(end, d.wait)
         if knockout is None:
-            return Obstacle(8, "it could not be knocked out within the days planned")
+            return Obstacle(8, say("it could not be knocked out within the days planned"))
         return Timed(d, 0, machine, people, 0, start, end, *knockout)
 
     def _metal_there(self, d: Draft, done: Sequence[Timed]) -> Minute:
@@ -263,13 +264,13 @@ class Attempt:
     def _finish(self, load_at: Minute, start: Minute, invested: dict[str, Minute], casts: list[Timed]) -> Ride | Obstacle:
         last = max(t.cast_start for t in casts)
         if self.table.kiln_clash(self.kiln.id, load_at, last + self.kiln.cooldown_minutes) is not None:
-            return Obstacle(7, f"{self.kiln.name} is taken or out of service")
+            return Obstacle(7, say("{kiln} is taken or out of service", kiln=self.kiln.name))
         timed = [t._replace(invest_start=invested[t.draft.id]) for t in casts]
         used: dict[str, list[tuple[Minute, Minute]]] = defaultdict(list)
         for t in timed:
             span = (t.invest_start, t.knockout_end)
             if not self.table.spare_flask(t.draft.size, *span, used[t.draft.size]):
-                return Obstacle(5, f"every {self.table.problem.size[t.draft.size].name} flask is in use")
+                return Obstacle(5, say("every {size} flask is in use", size=self.table.problem.size[t.draft.size].name))
             used[t.draft.size].append(span)
         return self._started_late(load_at, start, timed)
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from domain.planning.checking.case import Case, Violation, jobs_of, overlaps
 from domain.planning.plan import PlannedFlask
+from domain.saying import say
 
 
 def flasks_owned(case: Case) -> Iterator[Violation]:
@@ -16,9 +17,16 @@ def flasks_owned(case: Case) -> Iterator[Violation]:
             moment = flask.invest_start
             together = [f for f in in_size if f.invest_start <= moment < f.knockout_end]
             if len(together) > size.owned and any(case.is_free(f) for f in together):
-                text = f"{len(together)} flasks of size {size.id} are in use at {case.when(moment)}, the shop owns {size.owned}: "
                 names = ", ".join(sorted(f.id for f in together))
-                yield Violation(rule=5, where=f"flask {flask.id}", message=text + names)
+                text = say(
+                    "{count} flasks of size {size} are in use at {when}, the shop owns {owned}: {names}",
+                    count=len(together),
+                    size=size.id,
+                    when=case.when(moment),
+                    owned=size.owned,
+                    names=names,
+                )
+                yield Violation(rule=5, where=f"flask {flask.id}", message=text)
 
 
 def investing(case: Case) -> Iterator[Violation]:
@@ -34,13 +42,34 @@ def _poured(case: Case, flask: PlannedFlask) -> Iterator[str]:
     for job in jobs_of(flask):
         known = case.problem.job.get(job)
         if known and start < known.ready:
-            yield f"flask {flask.id} is invested {case.when(start)}, the patterns of job {job} are ready {case.when(known.ready)}"
+            yield say(
+                "flask {flask} is invested {when}, the patterns of job {job} are ready {when2}",
+                flask=flask.id,
+                when=case.when(start),
+                job=job,
+                when2=case.when(known.ready),
+            )
     if start < case.problem.now:
-        yield f"flask {flask.id} is invested {case.when(start)}, which has passed (it is {case.when(case.problem.now)})"
+        yield say(
+            "flask {flask} is invested {when}, which has passed (it is {when2})",
+            flask=flask.id,
+            when=case.when(start),
+            when2=case.when(case.problem.now),
+        )
     if end != start + case.problem.rules.invest_minutes:
-        yield f"flask {flask.id} is at the bench for {end - start} minutes, investing takes {case.problem.rules.invest_minutes}"
+        yield say(
+            "flask {flask} is at the bench for {has} minutes, investing takes {invest_minutes}",
+            flask=flask.id,
+            has=end - start,
+            invest_minutes=case.problem.rules.invest_minutes,
+        )
     if not case.open_for(start, end):
-        yield f"flask {flask.id} is invested {case.when(start)} to {case.when(end)}, when the shop is not open"
+        yield say(
+            "flask {flask} is invested {when} to {when2}, when the shop is not open",
+            flask=flask.id,
+            when=case.when(start),
+            when2=case.when(end),
+        )
 
 
 def _rests(case: Case, flask: PlannedFlask) -> Iterator[str]:
@@ -49,14 +78,28 @@ def _rests(case: Case, flask: PlannedFlask) -> Iterator[str]:
         return
     rest = load.load_at - flask.invest_end
     if rest < kind.bench_set_minutes:
-        yield f"flask {flask.id} rests {rest} minutes before it is loaded, {kind.id} needs {kind.bench_set_minutes}"
+        yield say(
+            "flask {flask} rests {rest} minutes before it is loaded, {kind} needs {bench_set_minutes}",
+            flask=flask.id,
+            rest=rest,
+            kind=kind.id,
+            bench_set_minutes=kind.bench_set_minutes,
+        )
     if rest > kind.bench_limit_minutes:
-        yield f"flask {flask.id} rests {rest} minutes before it is loaded, {kind.id} may rest {kind.bench_limit_minutes}"
+        yield say(
+            "flask {flask} rests {rest} minutes before it is loaded, {kind} may rest {bench_limit_minutes}",
+            flask=flask.id,
+            rest=rest,
+            kind=kind.id,
+            bench_limit_minutes=kind.bench_limit_minutes,
+        )
 
 
 def one_at_the_bench(case: Case) -> Iterator[Violation]:
     """Rule 6: one flask at a time is invested."""
     for a, b in overlaps((f.invest_start, f.invest_end, f) for f in case.plan.flasks):
         if case.is_free(a) or case.is_free(b):
-            text = f"flasks {a.id} and {b.id} are both at the investing bench at {case.when(b.invest_start)}"
+            text = say(
+                "flasks {a} and {b} are both at the investing bench at {when}", a=a.id, b=b.id, when=case.when(b.invest_start)
+            )
             yield Violation(rule=6, where=f"flask {b.id}", message=text)

@@ -8,9 +8,11 @@ from datetime import date
 from functools import cached_property
 from typing import TypeVar
 
+from domain.days import weekday_words
 from domain.planning.clock import Minute
 from domain.planning.plan import FlaskCharge, From, KilnLoad, Plan, PlannedFlask
 from domain.planning.problem import Problem
+from domain.saying import say
 from domain.units import Length, Mass, Temperature
 
 Item = TypeVar("Item")
@@ -144,9 +146,10 @@ class Case:
     def when(self, minute: Minute) -> str:
         """Weekday, date and clock time as the shop reads them."""
         try:
-            return self.problem.clock.local(minute).strftime("%a %Y-%m-%d %H:%M")
+            local = self.problem.clock.local(minute)
         except (OverflowError, ValueError):
-            return f"minute {minute}"
+            return say("minute {minute}", minute=minute)
+        return say("{weekday} {moment}", weekday=weekday_words(local), moment=f"{local:%Y-%m-%d %H:%M}")
 
 
 def pieces_of(flask: PlannedFlask) -> Iterator[tuple[str, int]]:

@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from domain.planning.checking.case import Case, Violation, pieces_of
 from domain.planning.plan import LEVELS, Plan, PlannedFlask
+from domain.saying import say
 
 
 def levels_hold(case: Case) -> Iterator[Violation]:
@@ -15,14 +16,26 @@ def levels_hold(case: Case) -> Iterator[Violation]:
     for level in case.plan.levels:
         measure = MEASURES.get(level.name)
         if measure is None:
-            yield Violation(rule=0, where="plan", message=f"the plan gives a value for “{level.name}”, which is no objective")
+            yield Violation(
+                rule=0, where="plan", message=say("the plan gives a value for “{level}”, which is no objective", level=level.name)
+            )
             continue
         value = measure(case)
         if value != level.value:
-            text = f"the plan claims {level.value} for {level.name}, its flasks and loads give {value}"
+            text = say(
+                "the plan claims {level} for {level2}, its flasks and loads give {value}",
+                level=level.value,
+                level2=level.name,
+                value=value,
+            )
             yield Violation(rule=0, where="plan", message=text)
         elif level.bound is not None and level.bound > value:
-            text = f"the plan claims that {level.name} cannot be under {level.bound}, and has {value}"
+            text = say(
+                "the plan claims that {level} cannot be under {bound}, and has {value}",
+                level=level.name,
+                bound=level.bound,
+                value=value,
+            )
             yield Violation(rule=0, where="plan", message=text)
 
 

@@ -11,6 +11,7 @@ from domain.planning.checking import arithmetic
 from domain.planning.checking.case import Case, Violation, grams, iso_date, pieces_of
 from domain.planning.plan import ChargePart, FlaskCharge, From, PlannedFlask
 from domain.planning.problem import Melt
+from domain.saying import say
 from domain.shop.alloy import Alloy
 from domain.shop.lots import Lot, MetalKind
 from domain.units import Mass, Share
@@ -38,9 +39,17 @@ def shelf_reaches(case: Case) -> Iterator[Violation]:
         early = [f for f in case.plan.flasks if f.melt == melt.key and _from_shelf(case, f, melt)]
         charged = Mass(sum(f.charge.base for f in early))
         if charged > melt.stock_castable and any(case.is_free(f) for f in early):
-            until = f" before {case.when(melt.order_from)}" if melt.order_from is not None else ""
-            text = f"flasks of {melt.key} cast{until} take {grams(charged)}, the shelf can make {grams(melt.stock_castable)}: "
-            yield Violation(rule=9, where=f"metal {melt.key}", message=text + ", ".join(f.id for f in early))
+            until = say(" before {when}", when=case.when(melt.order_from)) if melt.order_from is not None else ""
+            taken, makes, names = grams(charged), grams(melt.stock_castable), ", ".join(f.id for f in early)
+            text = say(
+                "flasks of {key} cast{until} take {taken}, the shelf can make {makes}: {names}",
+                key=melt.key,
+                until=until,
+                taken=taken,
+                makes=makes,
+                names=names,
+            )
+            yield Violation(rule=9, where=f"metal {melt.key}", message=text)
 
 
 def _from_shelf(case: Case, flask: PlannedFlask, melt: Melt) -> bool:
@@ -53,9 +62,9 @@ def charges_hold(case: Case) -> Iterator[Violation]:
     by_flask: dict[str, FlaskCharge] = {}
     for charge in case.plan.charges:
         if charge.flask not in case.flask:
-            yield _charge(charge.flask, f"a charge is planned for flask {charge.flask}, which is not in the plan")
+            yield _charge(charge.flask, say("a charge is planned for flask {flask}, which is not in the plan", flask=charge.flask))
         if charge.flask in by_flask:
-            yield _charge(charge.flask, f"flask {charge.flask} has more than one charge")
+            yield _charge(charge.flask, say("flask {flask} has more than one charge", flask=charge.flask))
         by_flask[charge.flask] = charge
     poured: dict[str, Metal] = {}
     for flask in sorted(case.plan.flasks, key=lambda f: f.cast_start):
@@ -64,7 +73,7 @@ def charges_hold(case: Case) -> Iterator[Violation]:
         if flask.id in by_flask:
             yield from _one_charge(case, flask, by_flask[flask.id], poured)
         elif case.is_free(flask):
-            yield _charge(flask.id, f"flask {flask.id} has no charge")
+            yield _charge(flask.id, say("flask {flask} has no charge", flask=flask.id))
 
 
 def _seen(case: Case, flask: PlannedFlask, charge: FlaskCharge) -> bool:
@@ -91,7 +100,11 @@ def _one_charge(case: Case, flask: PlannedFlask, charge: FlaskCharge, poured: di
     if not case.is_free(flask):
         return
     texts = [*_weight(case, flask, charge), *_sources(case, flask, melt, charge.parts)]
-    texts += [f"flask {flask.id}: nobody knows what {part.ref} is made of" for part, metal in parts if metal is None]
+    texts += [
+        say("flask {flask}: nobody knows what {ref} is made of", flask=flask.id, ref=part.ref)
+        for part, metal in parts
+        if metal is None
+    ]
     if whole:
         texts += [*_in_range(flask, melt.alloy, poured[flask.id]), *_recycled(flask, melt, known)]
     yield from (_charge(flask.id, text) for text in texts)
@@ -101,10 +114,15 @@ def _weight(case: Case, flask: PlannedFlask, charge: FlaskCharge) -> Iterator[st
     weighed = Mass(sum(part.mass.base for part in charge.parts))
     most = flask.charge.base + STEPS_OVER * case.problem.rules.scale_step.base
     if not flask.charge.base <= weighed.base <= most:
-        yield f"the parts of flask {flask.id}'s charge weigh {grams(weighed)}, the charge is {grams(flask.charge)}"
+        yield say(
+            "the parts of flask {flask}'s charge weigh {weighed}, the charge is {charge}",
+            flask=flask.id,
+            weighed=grams(weighed),
+            charge=grams(flask.charge),
+        )
     for part in charge.parts:
         if part.mass.base <= 0:
-            yield f"flask {flask.id} is to take {grams(part.mass)} of {part.ref}"
+            yield say("flask {flask} is to take {mass} of {ref}", flask=flask.id, mass=grams(part.mass), ref=part.ref)
 
 
 def _sources(case: Case, flask: PlannedFlask, melt: Melt, parts: tuple[ChargePart, ...]) -> Iterator[str]:
@@ -115,33 +133,58 @@ def _sources(case: Case, flask: PlannedFlask, melt: Melt, parts: tuple[ChargePar
         if part.origin is From.RETURNS:
             yield from _returns(case, flask, melt, part)
         elif melt.own_lot and (part.origin is not From.LOT or part.ref != melt.own_lot):
-            yield f"flask {flask.id} is cast from the customer's own lot {melt.own_lot}, {part.ref} may not be blended in"
+            yield say(
+                "flask {flask} is cast from the customer's own lot {own_lot}, {ref} may not be blended in",
+                flask=flask.id,
+                own_lot=melt.own_lot,
+                ref=part.ref,
+            )
         elif part.origin is From.LOT and part.ref != melt.own_lot:
             lot = lots.get(part.ref)
             if part.ref in owned or (lot and lot.owner_job):
-                yield f"flask {flask.id} takes from lot {part.ref}, which is a customer's own metal"
+                yield say("flask {flask} takes from lot {ref}, which is a customer's own metal", flask=flask.id, ref=part.ref)
         if part.origin is From.LOT and part.ref in lots:
             yield from _is_here(case, flask, lots[part.ref])
 
 
 def _is_here(case: Case, flask: PlannedFlask, lot: Lot) -> Iterator[str]:
     if lot.arrives and case.day(flask.cast_start) < (iso_date(lot.arrives) or date.max):
-        yield f"flask {flask.id} is cast {case.when(flask.cast_start)}, lot {lot.id} arrives {lot.arrives}"
+        yield say(
+            "flask {flask} is cast {when}, lot {lot} arrives {arrives}",
+            flask=flask.id,
+            when=case.when(flask.cast_start),
+            lot=lot.id,
+            arrives=lot.arrives,
+        )
 
 
 def _returns(case: Case, flask: PlannedFlask, melt: Melt, part: ChargePart) -> Iterator[str]:
     source = case.flask.get(part.ref)
     if source is None:
-        yield f"flask {flask.id} uses what flask {part.ref} returns, which is not in the plan"
+        yield say("flask {flask} uses what flask {ref} returns, which is not in the plan", flask=flask.id, ref=part.ref)
         return
     clean = source.cast_end + case.problem.rules.clean_minutes
     if flask.cast_start < clean or source.id == flask.id:
-        yield f"flask {flask.id} is cast {case.when(flask.cast_start)}, returns of flask {source.id} are clean {case.when(clean)}"
+        yield say(
+            "flask {flask} is cast {when}, returns of flask {source} are clean {when2}",
+            flask=flask.id,
+            when=case.when(flask.cast_start),
+            source=source.id,
+            when2=case.when(clean),
+        )
     given = case.problem.melt.get(source.melt)
     if given is None or given.alloy.id != melt.alloy.id:
-        yield f"flask {flask.id} is {flask.melt}, the returns of flask {source.id} are {source.melt}"
+        yield say(
+            "flask {flask} is {melt}, the returns of flask {source} are {melt2}",
+            flask=flask.id,
+            melt=flask.melt,
+            source=source.id,
+            melt2=source.melt,
+        )
     elif given.own_lot != melt.own_lot:
-        yield f"the returns of flask {source.id} belong to another owner than flask {flask.id}'s metal"
+        yield say(
+            "the returns of flask {source} belong to another owner than flask {flask}'s metal", source=source.id, flask=flask.id
+        )
 
 
 def _metal_of(case: Case, part: ChargePart, poured: Mapping[str, Metal]) -> Metal | None:
@@ -180,14 +223,27 @@ def _in_range(flask: PlannedFlask, alloy: Alloy, metal: Metal) -> Iterator[str]:
         low, high = ranges.get(element, (0, 0))
         share = metal.shares.get(element, Fraction(0)) * arithmetic.MILLION
         if not low <= share <= high:
-            span = f"{_permille(Fraction(low))} to {_permille(Fraction(high))} ‰"
-            yield f"flask {flask.id} comes out with {_permille(share)} ‰ {element}, {alloy.name} has {span}"
+            span = say("{low} to {high} ‰", low=_permille(Fraction(low)), high=_permille(Fraction(high)))
+            yield say(
+                "flask {flask} comes out with {share} ‰ {element}, {alloy} has {span}",
+                flask=flask.id,
+                share=_permille(share),
+                element=element,
+                alloy=alloy.name,
+                span=span,
+            )
     standard = alloy.standard
     if standard:
         share = metal.shares.get(standard.element, Fraction(0)) * arithmetic.MILLION
         if share < standard.minimum.base:
             least = _permille(Fraction(standard.minimum.base))
-            yield f"flask {flask.id} comes out at {_permille(share)} ‰ {standard.element}, under the fineness of {least} ‰"
+            yield say(
+                "flask {flask} comes out at {share} ‰ {element}, under the fineness of {least} ‰",
+                flask=flask.id,
+                share=_permille(share),
+                element=standard.element,
+                least=least,
+            )
 
 
 def _permille(ppm: Fraction) -> str:
@@ -202,11 +258,19 @@ def _recycled(flask: PlannedFlask, melt: Melt, parts: list[tuple[int, Metal]]) -
     if melt.own_lot is None and old * arithmetic.MILLION > alloy.recycled_limit.base * whole:
         percent = f"{float(Fraction(old * 100, whole)):.2f} %"
         limit = f"{float(alloy.recycled_limit.to('%')):g} %"
-        yield f"flask {flask.id} takes {percent} recycled metal, {alloy.name} allows {limit}"
+        yield say(
+            "flask {flask} takes {percent} recycled metal, {alloy} allows {limit}",
+            flask=flask.id,
+            percent=percent,
+            alloy=alloy.name,
+            limit=limit,
+        )
     for _, metal in parts:
         if metal.recycled and metal.melts >= alloy.melts_limit:
-            limit = f"{alloy.name} allows fewer than {alloy.melts_limit}"
-            yield f"flask {flask.id} takes metal that was melted {metal.melts} times, {limit}"
+            limit = say("{alloy} allows fewer than {melts_limit}", alloy=alloy.name, melts_limit=alloy.melts_limit)
+            yield say(
+                "flask {flask} takes metal that was melted {melts} times, {limit}", flask=flask.id, melts=metal.melts, limit=limit
+            )
 
 
 def lots_suffice(case: Case) -> Iterator[Violation]:
@@ -222,7 +286,12 @@ def lots_suffice(case: Case) -> Iterator[Violation]:
     lots = {lot.id: lot for lot in case.problem.lots}
     for (origin, ref), mass in drawn.items():
         if origin is From.LOT and ref in lots and mass > lots[ref].mass.base:
-            text = f"charges take {grams(Mass(mass))} from lot {ref}, {grams(lots[ref].mass)} are there"
+            text = say(
+                "charges take {mass} from lot {ref}, {mass2} are there",
+                mass=grams(Mass(mass)),
+                ref=ref,
+                mass2=grams(lots[ref].mass),
+            )
             yield Violation(rule=9, where=f"lot {ref}", message=text)
         if origin is From.RETURNS and ref in case.flask:
             yield from _gives_back(case, case.flask[ref], mass)
@@ -240,4 +309,12 @@ def _gives_back(case: Case, flask: PlannedFlask, drawn: int) -> Iterator[Violati
     castings = sum(n * (jobs[job].metal_each.base - feed) for job, n in pieces_of(flask) if job in jobs)
     if drawn > poured - castings + ROUNDING:
         back = grams(Mass(int(poured - castings)))
-        yield _charge(flask.id, f"charges take {grams(Mass(drawn))} of what flask {flask.id} returns, {back} come back")
+        yield _charge(
+            flask.id,
+            say(
+                "charges take {drawn} of what flask {flask} returns, {back} come back",
+                drawn=grams(Mass(drawn)),
+                flask=flask.id,
+                back=back,
+            ),
+        )

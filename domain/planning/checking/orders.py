@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 from domain.planning.checking.case import Case, Violation, grams, iso_date
 from domain.planning.plan import From, MetalOrder
+from domain.saying import say
 from domain.shop.casting import Weekday
 from domain.units import Mass
 
@@ -29,31 +30,58 @@ def _states(case: Case, order: MetalOrder) -> Iterator[str]:
     metal = next((m for m in case.problem.shop.metals if m.id == order.metal), None)
     for flask in order.flasks:
         if flask not in case.flask:
-            yield f"{order.metal} is ordered for flask {flask}, which is not in the plan"
+            yield say("{metal} is ordered for flask {flask}, which is not in the plan", metal=order.metal, flask=flask)
     if order.needed.base < 0 or order.mass < order.needed:
-        yield f"{grams(order.mass)} of {order.metal} are ordered, {grams(order.needed)} are needed"
+        yield say(
+            "{mass} of {metal} are ordered, {needed} are needed",
+            mass=grams(order.mass),
+            metal=order.metal,
+            needed=grams(order.needed),
+        )
     if metal and metal.pack.base > 0 and order.mass.base % metal.pack.base:
-        yield f"{grams(order.mass)} of {order.metal} are ordered, it comes in packs of {grams(metal.pack)}"
+        yield say(
+            "{mass} of {metal} are ordered, it comes in packs of {pack}",
+            mass=grams(order.mass),
+            metal=order.metal,
+            pack=grams(metal.pack),
+        )
 
 
 def _dates(case: Case, order: MetalOrder) -> Iterator[str]:
     metal = next((m for m in case.problem.shop.metals if m.id == order.metal), None)
     if metal is None or metal.lead_days is None:
-        yield f"nobody sells {order.metal} to this shop"
+        yield say("nobody sells {metal} to this shop", metal=order.metal)
         return
     ordered, arrives = iso_date(order.order_by), iso_date(order.arrives)
     if ordered is None or arrives is None:
-        yield f"the order of {order.metal} has no dates: “{order.order_by}”, “{order.arrives}”"
+        yield say(
+            "the order of {metal} has no dates: “{order_by}”, “{arrives}”",
+            metal=order.metal,
+            order_by=order.order_by,
+            arrives=order.arrives,
+        )
         return
     if ordered < case.day(case.problem.now):
-        yield f"{order.metal} should have been ordered by {ordered}, which has passed"
+        yield say("{metal} should have been ordered by {ordered}, which has passed", metal=order.metal, ordered=ordered)
     if arrives != _arrival(case, ordered, metal.lead_days):
-        lead = f"{metal.lead_days} working days"
-        yield f"{order.metal} ordered on {ordered} takes {lead} and is not here on {arrives}"
+        lead = say("{lead_days} working days", lead_days=metal.lead_days)
+        yield say(
+            "{metal} ordered on {ordered} takes {lead} and is not here on {arrives}",
+            metal=order.metal,
+            ordered=ordered,
+            lead=lead,
+            arrives=arrives,
+        )
     for flask in order.flasks:
         if flask in case.flask and case.day(case.flask[flask].cast_start) < arrives:
             slot = case.when(case.flask[flask].cast_start)
-            yield f"{order.metal} for flask {flask} arrives {arrives}, the flask is cast {slot}"
+            yield say(
+                "{metal} for flask {flask} arrives {arrives}, the flask is cast {slot}",
+                metal=order.metal,
+                flask=flask,
+                arrives=arrives,
+                slot=slot,
+            )
 
 
 def _arrival(case: Case, ordered: date, lead_days: int) -> date | None:
@@ -86,7 +114,7 @@ def _covers(case: Case) -> Iterator[Violation]:
     ]
     for metal, flask, _ in parts:
         if not any(o.metal == metal and flask in o.flasks for o in case.plan.orders):
-            yield _order(metal, f"flask {flask} takes {metal} on order, and no order is for it")
+            yield _order(metal, say("flask {flask} takes {metal} on order, and no order is for it", flask=flask, metal=metal))
     for metal in dict.fromkeys(o.metal for o in case.plan.orders):
         orders = [o for o in case.plan.orders if o.metal == metal]
         for order in orders:
@@ -97,4 +125,12 @@ def _covers(case: Case) -> Iterator[Violation]:
 
 def _enough(metal: str, needed: int, taken: int) -> Iterator[Violation]:
     if taken > needed:
-        yield _order(metal, f"charges take {grams(Mass(taken))} of {metal} on order, {grams(Mass(needed))} are down as needed")
+        yield _order(
+            metal,
+            say(
+                "charges take {taken} of {metal} on order, {needed} are down as needed",
+                taken=grams(Mass(taken)),
+                metal=metal,
+                needed=grams(Mass(needed)),
+            ),
+        )

@@ -11,6 +11,7 @@ from domain.planning.baseline.trees import Trees
 from domain.planning.explain.changes import AllowSplit, Change
 from domain.planning.explain.words import day_words
 from domain.planning.problem import Melt, PlanJob
+from domain.saying import listed, say
 from domain.units import Mass
 
 
@@ -44,26 +45,28 @@ def _nobody(trees: Trees, job: PlanJob, melt: Melt) -> Reason | None:  # noqa: A
         return None
     return Reason(
         rule=8,
-        reason=f"Job {job.name}: nobody who casts has a shift in the days planned",
-        remedy="Give a caster a shift, or plan further ahead.",
+        reason=say("Job {job}: nobody who casts has a shift in the days planned", job=job.name),
+        remedy=say("Give a caster a shift, or plan further ahead."),
     )
 
 
 def _no_machine(trees: Trees, job: PlanJob, melt: Melt) -> Reason | None:
     alloy = melt.alloy.name
     if not melt.machines:
-        ways = " or ".join(sorted(melt.alloy.heat))
+        ways = listed(sorted(melt.alloy.heat), say(" or "))
         return Reason(
             rule=1,
-            reason=f"Job {job.name}: no machine in service melts {alloy}, which is melted by {ways}",
-            remedy=f"Put a machine that melts by {ways} into service, or cast the job elsewhere.",
+            reason=say(
+                "Job {job}: no machine in service melts {alloy}, which is melted by {ways}", job=job.name, alloy=alloy, ways=ways
+            ),
+            remedy=say("Put a machine that melts by {ways} into service, or cast the job elsewhere.", ways=ways),
         )
     if any(trees.machines(melt.key, s.id) for s in trees.problem.shop.sizes if s.owned > 0):
         return None
     return Reason(
         rule=4,
-        reason=f"Job {job.name}: no flask that the shop owns fits a machine that melts {alloy}",
-        remedy="Enter a flask size that the machine takes, or another machine.",
+        reason=say("Job {job}: no flask that the shop owns fits a machine that melts {alloy}", job=job.name, alloy=alloy),
+        remedy=say("Enter a flask size that the machine takes, or another machine."),
     )
 
 
@@ -72,8 +75,8 @@ def _no_investment(trees: Trees, job: PlanJob, melt: Melt) -> Reason | None:  # 
         return None
     return Reason(
         rule=7,
-        reason=f"Job {job.name}: none of the shop's investments suits {melt.alloy.name}",
-        remedy=f"Stock an investment that suits {melt.alloy.name}; its supplier's data sheet says which.",
+        reason=say("Job {job}: none of the shop's investments suits {alloy}", job=job.name, alloy=melt.alloy.name),
+        remedy=say("Stock an investment that suits {alloy}; its supplier's data sheet says which.", alloy=melt.alloy.name),
     )
 
 
@@ -88,15 +91,15 @@ def _no_tree(trees: Trees, job: PlanJob, melt: Melt) -> Reason | None:  # noqa: 
         return None
     biggest = max((trees.problem.size[s] for s in sizes), key=lambda s: (s.inner_diameter, s.height))
     piece = TreePiece(job.id, job.size, count, job.metal_each, job.per_tree.get(biggest.id))
-    what = explain_misfit([piece], biggest, trees.problem.rules) or f"a {biggest.name} flask has no room"
+    what = explain_misfit([piece], biggest, trees.problem.rules) or say("a {biggest} flask has no room", biggest=biggest.name)
     what = what.removeprefix(f"{job.id}: ")
-    whole = "" if job.may_split else f" (its {count} pieces may not be split)"
+    whole = "" if job.may_split else say(" (its {count} pieces may not be split)", count=count)
     return Reason(
         rule=3,
-        reason=f"Job {job.name} fits no flask that the shop owns{whole}: {what}",
-        remedy="Use a larger flask, set the pattern another way round, or cast it in parts."
+        reason=say("Job {job} fits no flask that the shop owns{whole}: {what}", job=job.name, whole=whole, what=what),
+        remedy=say("Use a larger flask, set the pattern another way round, or cast it in parts.")
         if job.may_split
-        else "Allow the job to be split, or use a larger flask.",
+        else say("Allow the job to be split, or use a larger flask."),
         change=None if job.may_split else AllowSplit(job.id),
     )
 
@@ -109,10 +112,30 @@ def _no_crucible(trees: Trees, job: PlanJob, melt: Melt) -> Reason | None:
     charge = min((trees.charge(job.melt, s, {job.id: count}) for s in sizes), default=Mass(0))
     return Reason(
         rule=4,
-        reason=f"Job {job.name}: {count} piece{'s' if count > 1 else ''} with trunk and button "
-        f"want{'s' if count == 1 else ''} {charge.decimal('g', 1)} g, more than a crucible for {melt.alloy.name} holds",
-        remedy="Use a machine with a larger crucible" + ("." if job.may_split else ", or allow the job to be split."),
+        reason=_too_heavy(job.name, count, charge, melt.alloy.name),
+        remedy=say("Use a machine with a larger crucible.")
+        if job.may_split
+        else say("Use a machine with a larger crucible, or allow the job to be split."),
         change=None if job.may_split else AllowSplit(job.id),
+    )
+
+
+def _too_heavy(job: str, count: int, charge: Mass, alloy: str) -> str:
+    wants = charge.decimal("g", 1)
+    if count == 1:
+        return say(
+            "Job {job}: {count} piece with trunk and button wants {wants} g, more than a crucible for {alloy} holds",
+            job=job,
+            count=count,
+            wants=wants,
+            alloy=alloy,
+        )
+    return say(
+        "Job {job}: {count} pieces with trunk and button want {wants} g, more than a crucible for {alloy} holds",
+        job=job,
+        count=count,
+        wants=wants,
+        alloy=alloy,
     )
 
 
@@ -130,15 +153,21 @@ def _no_burnout(trees: Trees, job: PlanJob, melt: Melt) -> Reason | None:
     if not any(trees.kilns_for(s) for s in sizes):
         return Reason(
             rule=7,
-            reason=f"Job {job.name}: no kiln in service holds the flask that it needs",
-            remedy="Put a kiln with a higher chamber or a larger floor into service.",
+            reason=say("Job {job}: no kiln in service holds the flask that it needs", job=job.name),
+            remedy=say("Put a kiln with a higher chamber or a larger floor into service."),
         )
     hot = job.burnout_peak.celsius()
     return Reason(
         rule=7,
-        reason=f"Job {job.name}: no program that a kiln can run burns its pattern out ({job.burnout_minutes} minutes "
-        f"to {hot} °C at least) within what an investment for {melt.alloy.name} bears",
-        remedy="Enter a program that is long and hot enough, or use another pattern material.",
+        reason=say(
+            "Job {job}: no program that a kiln can run burns its pattern out ({burnout_minutes} minutes "
+            "to {hot} °C at least) within what an investment for {alloy} bears",
+            job=job.name,
+            burnout_minutes=job.burnout_minutes,
+            hot=hot,
+            alloy=melt.alloy.name,
+        ),
+        remedy=say("Enter a program that is long and hot enough, or use another pattern material."),
     )
 
 
@@ -148,8 +177,8 @@ def _not_ready(trees: Trees, job: PlanJob, melt: Melt) -> Reason | None:  # noqa
     day = day_words(trees.problem.clock.day_of(job.ready))
     return Reason(
         rule=6,
-        reason=f"Job {job.name}: its patterns are ready on {day}, after the last day planned",
-        remedy="Get the patterns sooner, or plan further ahead.",
+        reason=say("Job {job}: its patterns are ready on {day}, after the last day planned", job=job.name, day=day),
+        remedy=say("Get the patterns sooner, or plan further ahead."),
     )
 
 
@@ -161,14 +190,20 @@ def _no_metal(trees: Trees, job: PlanJob, melt: Melt) -> Reason | None:
         return None
     here, wanted = melt.stock_castable.decimal("g", 1), Mass(least).decimal("g", 1)
     if melt.own_lot:
-        remedy = "Ask the customer for more of their metal."
+        remedy = say("Ask the customer for more of their metal.")
     elif melt.order_from is None:
-        remedy = f"Find a supplier for the metals of {melt.alloy.name}."
+        remedy = say("Find a supplier for the metals of {alloy}.", alloy=melt.alloy.name)
     else:
-        remedy = "Order now and plan further ahead, or find a supplier who delivers sooner."
+        remedy = say("Order now and plan further ahead, or find a supplier who delivers sooner.")
     return Reason(
         rule=9,
-        reason=f"Job {job.name}: its flask wants {wanted} g of {melt.alloy.name}, the shelf can make {here} g and no more "
-        "can be here in the days planned",
+        reason=say(
+            "Job {job}: its flask wants {wanted} g of {alloy}, the shelf can make {here} g and no more "
+            "can be here in the days planned",
+            job=job.name,
+            wanted=wanted,
+            alloy=melt.alloy.name,
+            here=here,
+        ),
         remedy=remedy,
     )

@@ -27,6 +27,7 @@ from domain.planning.explain.never import Reason
 from domain.planning.explain.words import day_words, moment_words
 from domain.planning.plan import Plan
 from domain.planning.problem import PlanJob, Problem
+from domain.saying import say
 
 Places = Sequence[tuple[Ride, Timed]]
 
@@ -42,10 +43,14 @@ class Obstacles:
         """Why the job is not there without the change, and the change as advice."""
         if isinstance(change, Both):
             one, other = (self._part(job, c, places) for c in (change.one, change.other))
-            why, remedy = f"{one[1]}, and {other[1]}", f"{one[2]} {other[2]}"
-            return Reason(rule=one[0], reason=f"Job {job.name}: {why}", remedy=f"Both together: {remedy}", change=change)
+            return Reason(
+                rule=one[0],
+                reason=say("Job {job}: {one}, and {other}", job=job.name, one=one[1], other=other[1]),
+                remedy=say("Both together: {one} {other}", one=one[2], other=other[2]),
+                change=change,
+            )
         rule, why, remedy = self._part(job, change, places)
-        return Reason(rule=rule, reason=f"Job {job.name}: {why}", remedy=remedy, change=change)
+        return Reason(rule=rule, reason=say("Job {job}: {why}", job=job.name, why=why), remedy=remedy, change=change)
 
     def _part(self, job: PlanJob, change: Change, places: Places) -> tuple[int, str, str]:
         match change:
@@ -53,15 +58,25 @@ class Obstacles:
                 return self._flasks(change, places)
             case EarlierPatterns():
                 ready = day_words(self.problem.clock.day_of(job.ready))
-                return 6, f"its patterns are ready on {ready}", f"Get its patterns by {day_words(change.day)}."
+                return (
+                    6,
+                    say("its patterns are ready on {ready}", ready=ready),
+                    say("Get its patterns by {day}.", day=day_words(change.day)),
+                )
             case LaterDate():
                 return self._date(job, change)
             case PlanAhead():
                 last = day_words(self.problem.days[-1].date)
-                return 8, f"the days up to {last} have no room for it", f"Plan {change.days} days further ahead."
+                return (
+                    8,
+                    say("the days up to {last} have no room for it", last=last),
+                    say("Plan {days} days further ahead.", days=change.days),
+                )
             case AllowSplit():
-                why = f"its {job.quantity} pieces may not be split, and no one flask has room for them in time"
-                return 3, why, "Allow the job to be split."
+                why = say(
+                    "its {quantity} pieces may not be split, and no one flask has room for them in time", quantity=job.quantity
+                )
+                return 3, why, say("Allow the job to be split.")
             case MetalBy() | MoreMetal():
                 return self._metal(change)
             case KilnBack() | NightLoad() | SecondKiln():
@@ -75,11 +90,18 @@ class Obstacles:
         size = self.problem.size[change.size]
         mine = [f for _, f in places if f.draft.size == change.size] or [f for _, f in places]
         until = self._back(change.size, min(f.invest_start for f in mine), max(f.knockout_end for f in mine))
-        few = f"both {size.name} flasks are" if size.owned == 2 else f"all {size.owned} {size.name} flasks are"
-        how = f"the only {size.name} flask is" if size.owned == 1 else few
-        when = f" until {moment_words(self.problem.clock, until)}" if until is not None else ""
-        more = "one more" if change.number == 1 else f"{change.number} more"
-        return 5, f"{how} in use{when}", f"Buy or borrow {more} {size.name} flask{'s' if change.number > 1 else ''}."
+        few = (
+            say("both {size} flasks are", size=size.name)
+            if size.owned == 2
+            else say("all {owned} {size} flasks are", owned=size.owned, size=size.name)
+        )
+        how = say("the only {size} flask is", size=size.name) if size.owned == 1 else few
+        when = say(" until {moment}", moment=moment_words(self.problem.clock, until)) if until is not None else ""
+        if change.number == 1:
+            remedy = say("Buy or borrow one more {size} flask.", size=size.name)
+        else:
+            remedy = say("Buy or borrow {number} more {size} flasks.", number=change.number, size=size.name)
+        return 5, say("{how} in use{when}", how=how, when=when), remedy
 
     def _back(self, size: str, start: int, end: int) -> int | None:
         """When the first of the flasks that are in use then is knocked out."""
@@ -88,8 +110,12 @@ class Obstacles:
 
     def _date(self, job: PlanJob, change: LaterDate) -> tuple[int, str, str]:
         due, first = day_words(job.due), self.problem.days[0].date
-        why = f"it was due on {due}, before the first day planned" if job.due < first else f"no day up to {due} has room for it"
-        return 6, why, f"Agree with the customer on {day_words(change.day)}."
+        why = (
+            say("it was due on {due}, before the first day planned", due=due)
+            if job.due < first
+            else say("no day up to {due} has room for it", due=due)
+        )
+        return 6, why, say("Agree with the customer on {day}.", day=day_words(change.day))
 
     def _metal(self, change: MetalBy | MoreMetal) -> tuple[int, str, str]:
         melt = self.problem.melt[change.melt]
@@ -97,17 +123,17 @@ class Obstacles:
         if isinstance(change, MoreMetal):
             return (
                 9,
-                f"the customer's {name} does not suffice",
-                f"Ask the customer for {change.mass.decimal('g', 1)} g more of {name}.",
+                say("the customer's {name} does not suffice", name=name),
+                say("Ask the customer for {mass} g more of {name}.", mass=change.mass.decimal("g", 1), name=name),
             )
         here = melt.order_from
         when = (
-            "in the days planned"
+            say("in the days planned")
             if here is None or here >= self.problem.end
-            else f"before {day_words(self.problem.clock.day_of(here))}"
+            else say("before {day}", day=day_words(self.problem.clock.day_of(here)))
         )
-        why = f"the shelf cannot make more {name}, and metal ordered now cannot be here {when}"
-        return 9, why, f"Have metal for {name} delivered by {day_words(change.day)}."
+        why = say("the shelf cannot make more {name}, and metal ordered now cannot be here {when}", name=name, when=when)
+        return 9, why, say("Have metal for {name} delivered by {day}.", name=name, day=day_words(change.day))
 
     def _kiln(self, change: KilnBack | NightLoad | SecondKiln, places: Places) -> tuple[int, str, str]:
         name = self.problem.kiln[change.kiln].name
@@ -115,17 +141,29 @@ class Obstacles:
         if isinstance(change, KilnBack):
             return (
                 7,
-                f"{name} is out of service when it is wanted for casts on {cast}",
-                f"Have {name} back in service for casts on {cast}.",
+                say("{name} is out of service when it is wanted for casts on {cast}", name=name, cast=cast),
+                say("Have {name} back in service for casts on {cast}.", name=name, cast=cast),
             )
         if isinstance(change, NightLoad):
-            why = f"{name} does not run with nobody in the shop, and by day there is no time before casts on {cast}"
-            may = "if the fire code, the landlord and the insurer allow it"
-            when = f" on the night of {day_words(change.day)}" if change.day else ""
-            return 7, why, f"Run a night load in {name}{when} for casts on {cast}, {may}."
+            why = say(
+                "{name} does not run with nobody in the shop, and by day there is no time before casts on {cast}",
+                name=name,
+                cast=cast,
+            )
+            may = say("if the fire code, the landlord and the insurer allow it")
+            when = say(" on the night of {day}", day=day_words(change.day)) if change.day else ""
+            return (
+                7,
+                why,
+                say("Run a night load in {name}{when} for casts on {cast}, {may}.", name=name, when=when, cast=cast, may=may),
+            )
         taken = self._loads(change.kiln, places)
-        why = f"{name} is taken{taken} before casts on {day_words(change.day)}"
-        return 7, why, f"Run one more load in another kiln like {name} for casts on {day_words(change.day)}."
+        why = say("{name} is taken{taken} before casts on {day}", name=name, taken=taken, day=day_words(change.day))
+        return (
+            7,
+            why,
+            say("Run one more load in another kiln like {name} for casts on {day}.", name=name, day=day_words(change.day)),
+        )
 
     def _loads(self, kiln: str, places: Places) -> str:
         start, end = min(r.load_at for r, _ in places), max(f.cast_start for _, f in places)
@@ -133,16 +171,36 @@ class Obstacles:
             x.id: max((f.cast_start for f in self.plan.flasks if f.load == x.id), default=x.program_end) for x in self.plan.loads
         }
         mine = [x for x in self.plan.loads if x.kiln == kiln and x.load_at < end and start < ends[x.id]]
-        return f" by load {mine[0].id} until {moment_words(self.problem.clock, max(ends[x.id] for x in mine))}" if mine else ""
+        return (
+            say(
+                " by load {load} until {moment}",
+                load=mine[0].id,
+                moment=moment_words(self.problem.clock, max(ends[x.id] for x in mine)),
+            )
+            if mine
+            else ""
+        )
 
     def _hours(self, change: Overtime | WorkOn | SecondMachine, places: Places) -> tuple[int, str, str]:
         cast = min(f.cast_start for _, f in places)
         if isinstance(change, Overtime):
             day = day_words(change.day)
-            return 8, f"the working day of {day} is too short for it", f"Work {change.minutes} minutes longer on {day}."
+            return (
+                8,
+                say("the working day of {day} is too short for it", day=day),
+                say("Work {minutes} minutes longer on {day}.", minutes=change.minutes, day=day),
+            )
         if isinstance(change, WorkOn):
             day = day_words(change.day)
             who = next((p.name for p in self.problem.shop.people if p.id == change.person), change.person)
-            return 8, f"{who} has no shift on {day}, and nobody else has time", f"Have {who} work on {day}."
+            return (
+                8,
+                say("{who} has no shift on {day}, and nobody else has time", who=who, day=day),
+                say("Have {who} work on {day}.", who=who, day=day),
+            )
         machine, day = self.problem.machine[change.machine].name, day_words(self.problem.clock.day_of(cast))
-        return 8, f"{machine} has no time left on {day}", f"Use a second machine like {machine} on {day}."
+        return (
+            8,
+            say("{machine} has no time left on {day}", machine=machine, day=day),
+            say("Use a second machine like {machine} on {day}.", machine=machine, day=day),
+        )

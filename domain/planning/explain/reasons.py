@@ -15,6 +15,7 @@ from domain.planning.explain.when import Probe
 from domain.planning.measure import days_late, planned_pieces
 from domain.planning.plan import LeftOut, Plan
 from domain.planning.problem import PlanJob, Problem
+from domain.saying import say
 
 __all__ = ["Late", "Reason", "left_out", "why_late", "why_out"]
 
@@ -62,8 +63,10 @@ def _whole_elsewhere(problem: Problem, job: PlanJob) -> Reason | None:
         return None
     return Reason(
         rule=3,
-        reason=f"Job {job.name} may not be split, and part of it is in flask {holder.id}, which does not move",
-        remedy=f"Unpin flask {holder.id}, or allow the job to be split.",
+        reason=say(
+            "Job {job} may not be split, and part of it is in flask {holder}, which does not move", job=job.name, holder=holder.id
+        ),
+        remedy=say("Unpin flask {holder}, or allow the job to be split.", holder=holder.id),
     )
 
 

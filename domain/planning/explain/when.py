@@ -15,13 +15,14 @@ from domain.planning.explain.never import Reason, drafts_of, together
 from domain.planning.explain.words import day_words
 from domain.planning.plan import Plan
 from domain.planning.problem import PlanDay, PlanJob, Problem
+from domain.saying import say
 
 REMEDIES = {
-    5: "Buy another flask of the size, or knock out sooner.",
-    6: "Get the patterns sooner, or invest with more time before the kiln.",
-    7: "Run another kiln load, use another kiln, or put less urgent flasks off.",
-    8: "Add a shift or overtime, use another machine, or put less urgent flasks off.",
-    9: "Order the metal now, or have it delivered sooner.",
+    5: say("Buy another flask of the size, or knock out sooner."),
+    6: say("Get the patterns sooner, or invest with more time before the kiln."),
+    7: say("Run another kiln load, use another kiln, or put less urgent flasks off."),
+    8: say("Add a shift or overtime, use another machine, or put less urgent flasks off."),
+    9: say("Order the metal now, or have it delivered sooner."),
 }
 
 
@@ -48,7 +49,7 @@ class Probe:
     def why_full(self, job: PlanJob, pieces: int) -> Reason:
         """Why pieces of a job that can be cast found no place."""
         count = pieces if not job.may_split else min(pieces, together(job))
-        return self._what_was_taken(job, count, self.problem.days, "in the days planned")
+        return self._what_was_taken(job, count, self.problem.days, say("in the days planned"))
 
     def why_late(self, job: PlanJob) -> tuple[Reason, ...]:
         """What is decisive first: what would be late in an empty shop too, else what was taken."""
@@ -57,14 +58,14 @@ class Probe:
             return (self._due_already(job),)
         alone = self._first_obstacles(self._alone, job, together(job), days)
         if alone and not any(o is None for o in alone):
-            return (self._in_words(job, [o for o in alone if o], "even in an empty shop", job.due),)
-        return (self._what_was_taken(job, together(job), days, f"up to {day_words(job.due)}"),)
+            return (self._in_words(job, [o for o in alone if o], say("even in an empty shop"), job.due),)
+        return (self._what_was_taken(job, together(job), days, say("up to {due}", due=day_words(job.due))),)
 
     def _due_already(self, job: PlanJob) -> Reason:
         return Reason(
             rule=6,
-            reason=f"Job {job.name} was due on {day_words(job.due)}, before the first day planned",
-            remedy="Agree on a new date with the customer.",
+            reason=say("Job {job} was due on {due}, before the first day planned", job=job.name, due=day_words(job.due)),
+            remedy=say("Agree on a new date with the customer."),
         )
 
     def _what_was_taken(self, job: PlanJob, count: int, days: tuple[PlanDay, ...], when: str) -> Reason:
@@ -72,28 +73,36 @@ class Probe:
         if not found:
             return Reason(
                 rule=8,
-                reason=f"Job {job.name} shares its flasks with others or fills several, and not all found a slot {when}",
-                remedy="Pin less, add a shift or a kiln load, or put less urgent flasks off.",
+                reason=say(
+                    "Job {job} shares its flasks with others or fills several, and not all found a slot {when}",
+                    job=job.name,
+                    when=when,
+                ),
+                remedy=say("Pin less, add a shift or a kiln load, or put less urgent flasks off."),
             )
         return self._in_words(job, found, "", when)
 
     def _in_words(self, job: PlanJob, found: list[Obstacle], how: str, when: str) -> Reason:
         common = Counter((o.rule, self._words(job, o)) for o in found)
         (rule, words), _ = max(common.items(), key=lambda item: (item[1], item[0]))
-        where = f"in time for {day_words(job.due)} {how}" if how else when
-        return Reason(rule=rule, reason=f"Job {job.name} found no place {where}: {words}", remedy=REMEDIES[rule])
+        where = say("in time for {due} {how}", due=day_words(job.due), how=how) if how else when
+        return Reason(
+            rule=rule,
+            reason=say("Job {job} found no place {where}: {words}", job=job.name, where=where, words=words),
+            remedy=REMEDIES[rule],
+        )
 
     def _words(self, job: PlanJob, obstacle: Obstacle) -> str:
         """The obstacle, with the day of the patterns where those are what is missing."""
         if obstacle.rule == 6 and job.ready > self.problem.now:
-            return f"its patterns are ready on {day_words(self.problem.clock.day_of(job.ready))}"
+            return say("its patterns are ready on {day}", day=day_words(self.problem.clock.day_of(job.ready)))
         return obstacle.reason
 
     def _first_obstacles(self, schedule: Schedule, job: PlanJob, count: int, days: tuple[PlanDay, ...]) -> list[Obstacle | None]:
         """For every day, size and kiln the rule in the way; none where the day would do."""
         cast_days = [d for d in days if schedule.table.hours.shifts_of(d)]
         if not cast_days:
-            return [Obstacle(8, "no caster has a shift by then")]
+            return [Obstacle(8, say("no caster has a shift by then"))]
         return [o for d in drafts_of(self.trees, job, count) for day in cast_days for o in self._obstacles(schedule, d, day, job)]
 
     def _obstacles(self, schedule: Schedule, flask: Draft, day: PlanDay, job: PlanJob) -> Iterator[Obstacle | None]:
@@ -106,13 +115,17 @@ class Probe:
                 yield self._metal(schedule, flask, job) or timed
             else:
                 in_time = schedule.table.hours.day_index(timed.flasks[0].knockout_end) <= schedule.table.hours.due_index(job.due)
-                yield None if in_time else Obstacle(8, "it would be knocked out too late")
+                yield None if in_time else Obstacle(8, say("it would be knocked out too late"))
 
     def _metal(self, schedule: Schedule, flask: Draft, job: PlanJob) -> Obstacle | None:
         melt = self.problem.melt[job.melt]
         if schedule.table.charged[job.melt] + flask.charge <= melt.stock_castable.base:
             return None
         if melt.order_from is None or melt.order_from >= self.problem.end:
-            return Obstacle(9, f"the shelf cannot make more {melt.alloy.name}, and none can be here in the days planned")
+            return Obstacle(
+                9, say("the shelf cannot make more {alloy}, and none can be here in the days planned", alloy=melt.alloy.name)
+            )
         day = day_words(self.problem.clock.day_of(melt.order_from))
-        return Obstacle(9, f"the shelf cannot make more {melt.alloy.name} before metal ordered now is here on {day}")
+        return Obstacle(
+            9, say("the shelf cannot make more {alloy} before metal ordered now is here on {day}", alloy=melt.alloy.name, day=day)
+        )

@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import date
-
+from domain.days import day_words
 from domain.planning.clock import Clock, Minute
+from domain.saying import Saying, say
+
+__all__ = ["day_words", "moment_words"]
 
 
-def day_words(day: date | str) -> str:
-    """Such as “Fri 27 Nov”; a text is an ISO date."""
-    known = date.fromisoformat(day) if isinstance(day, str) else day
-    return f"{known:%a} {known.day} {known:%b}"
-
-
-def moment_words(clock: Clock, at: Minute) -> str:
+def moment_words(clock: Clock, at: Minute) -> Saying:
     """Such as “Fri 27 Nov 14:30”."""
     local = clock.local(at)
-    return f"{day_words(local.date())} {local:%H:%M}"
+    return say("{day} {time}", day=day_words(local.date()), time=f"{local:%H:%M}")
