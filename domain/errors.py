@@ -1,5 +1,7 @@
 """Errors of the trade, worded for the person at the bench."""
 
+from domain.saying import say
+
 
 class DomainError(Exception):
     """Something the trade does not allow. ``str(error)`` may be shown to a user as it is."""
@@ -21,6 +23,6 @@ class CannotCompose(DomainError):
     ``remedy`` what would mend it."""
 
     def __init__(self, blocker: str, remedy: str) -> None:
-        super().__init__(f"{blocker}. {remedy}")
+        super().__init__(say("{blocker}. {remedy}", blocker=blocker, remedy=remedy))
         self.blocker = blocker
         self.remedy = remedy

@@ -16,6 +16,7 @@ from fractions import Fraction
 from typing import ClassVar, Self, TypeAlias, TypeVar
 
 from domain.errors import InvalidValue
+from domain.saying import say
 
 Number: TypeAlias = int | float | str | Decimal | Fraction
 """What a constructor takes. A float is read by its shortest decimal text, not its binary value."""
@@ -58,9 +59,11 @@ class Quantity:
             return cls(nearest(exact(number) * cls.UNITS[unit]))
         except KeyError:
             known = ", ".join(cls.UNITS)
-            raise InvalidValue(cls.__name__.lower(), f"“{unit}” is not a unit of {cls.__name__.lower()}; use {known}") from None
+            kind = KINDS.get(cls.__name__, cls.__name__.lower())
+            words = say("“{unit}” is not a unit of {kind}; use {known}", unit=unit, kind=kind, known=known)
+            raise InvalidValue(cls.__name__.lower(), words) from None
         except (ValueError, ZeroDivisionError, OverflowError):
-            raise InvalidValue(cls.__name__.lower(), f"“{number}” is not a number") from None
+            raise InvalidValue(cls.__name__.lower(), say("“{number}” is not a number", number=number)) from None
 
     def to(self, unit: str) -> Fraction:
         """The exact number of ``unit``."""
@@ -96,6 +99,19 @@ class Quantity:
 
 
 Q = TypeVar("Q", bound=Quantity)
+
+KINDS = {
+    "Mass": say("mass"),
+    "Length": say("length"),
+    "Area": say("area"),
+    "Volume": say("volume"),
+    "Density": say("density"),
+    "Pressure": say("pressure"),
+    "Share": say("share"),
+    "Money": say("money"),
+    "Amount": say("amount"),
+}
+"""What the quantities are called."""
 
 
 def total(kind: type[Q], parts: Iterable[Q]) -> Q:
@@ -288,7 +304,14 @@ class TemperatureRange:
 
     def __post_init__(self) -> None:
         if self.high < self.low:
-            raise InvalidValue("range", f"the range ends ({self.high.celsius()} °C) below its start ({self.low.celsius()} °C)")
+            raise InvalidValue(
+                "range",
+                say(
+                    "the range ends ({high} °C) below its start ({low} °C)",
+                    high=self.high.celsius(),
+                    low=self.low.celsius(),
+                ),
+            )
 
     @classmethod
     def c(cls, low: Number, high: Number) -> TemperatureRange:

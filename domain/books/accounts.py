@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from domain.saying import Saying, say
+
 
 class AccountKind(StrEnum):
     """What an account stands for; in brackets what its ``ref`` names.
@@ -49,6 +51,30 @@ class Reason(StrEnum):
     OTHER = "other"
 
 
+REASONS = {
+    Reason.OPENING: say("opening balance"),
+    Reason.WEIGHING: say("weighing"),
+    Reason.SPILLAGE: say("spillage and filings"),
+    Reason.UNRECORDED_RETURN: say("return not written down"),
+    Reason.UNRECORDED_USE: say("use not written down"),
+    Reason.MISSING: say("missing, not explained"),
+    Reason.ASSAY: say("assay"),
+    Reason.OTHER_USE: say("other use"),
+    Reason.OTHER: say("other"),
+}
+KINDS = {
+    AccountKind.SUPPLIER: say("supplier"),
+    AccountKind.CUSTOMER: say("customer"),
+    AccountKind.LOT: say("lot"),
+    AccountKind.POWDER: say("powder"),
+    AccountKind.MELT: say("melt"),
+    AccountKind.JOB: say("job"),
+    AccountKind.RETURNS: say("returns"),
+    AccountKind.LOSS: say("loss"),
+    AccountKind.MOULD: say("mould"),
+    AccountKind.REFINER: say("refiner"),
+    AccountKind.ADJUSTMENT: say("adjustment"),
+}
 COUNT_REASONS = (
     Reason.WEIGHING,
     Reason.SPILLAGE,
@@ -67,6 +93,11 @@ class Account:
 
     def __str__(self) -> str:
         return f"{self.kind} {self.ref}".strip()
+
+    @property
+    def words(self) -> Saying:
+        """The same, to be said."""
+        return say("{kind} {ref}", kind=KINDS[self.kind], ref=self.ref) if self.ref else KINDS[self.kind]
 
 
 POT = Account(AccountKind.REFINER, "pot")

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from domain.errors import InvalidValue
+from domain.saying import say
 from domain.units import Mass, Share
 
 NANOGRAMS = 1_000_000
@@ -52,7 +53,7 @@ class Content:
     def part(self, mass: Mass) -> Content:
         """So much of it, all elements in proportion. Raises ``InvalidValue`` for more than there is."""
         if not Mass(0) <= mass <= self.mass:
-            raise InvalidValue("mass", "no more can be taken than there is")
+            raise InvalidValue("mass", say("no more can be taken than there is"))
         return Content(mass, shared(self.elements, mass.base * NANOGRAMS))
 
 
@@ -93,7 +94,7 @@ def shared(amounts: Mapping[str, int], total: int) -> dict[str, int]:
     if total == 0:
         return {}
     if whole <= 0 or any(amount < 0 for amount in amounts.values()):
-        raise InvalidValue("composition", "nothing is known of what this metal is made of")
+        raise InvalidValue("composition", say("nothing is known of what this metal is made of"))
     parts = {name: divmod(amount * total, whole) for name, amount in amounts.items()}
     left = total - sum(floor for floor, _ in parts.values())
     up = set(sorted(parts, key=lambda name: (-parts[name][1], name))[:left])
@@ -108,7 +109,7 @@ def melted(charged: Content, out: Mass, losses: Mapping[str, Share]) -> tuple[Co
     the loss, spatter and skin, is made of the melt. Raises ``InvalidValue`` when more came out than went in.
     """
     if out > charged.mass:
-        raise InvalidValue("mass", "more came out than was charged")
+        raise InvalidValue("mass", say("more came out than was charged"))
     lost = (charged.mass - out).base * NANOGRAMS
     fumes = {e: ng * losses[e].base // NANOGRAMS for e, ng in charged.elements.items() if e in losses}
     first = shared(fumes, min(lost, sum(fumes.values())))

@@ -9,6 +9,7 @@ from enum import StrEnum
 from domain.books.accounts import MAY_OWE, OWNED, Account, AccountKind
 from domain.books.content import NOTHING, Content, melted, together
 from domain.errors import InvalidValue
+from domain.saying import listed, say
 from domain.units import Mass, Share, total
 
 
@@ -29,10 +30,10 @@ class EntryKind(StrEnum):
 
 
 WEIGHED = {
-    EntryKind.CHARGE: "charge weighed in",
-    EntryKind.CAST: "castings and returns weighed",
-    EntryKind.SHELVED: "returns back on the shelf",
-    EntryKind.REFINER: "returns into the refiner's lot",
+    EntryKind.CHARGE: say("charge weighed in"),
+    EntryKind.CAST: say("castings and returns weighed"),
+    EntryKind.SHELVED: say("returns back on the shelf"),
+    EntryKind.REFINER: say("returns into the refiner's lot"),
 }
 """What is done with a scale on the floor, in words."""
 
@@ -56,8 +57,8 @@ def moved(source: Account, target: Account, content: Content) -> tuple[Posting, 
 
 def gathered(parts: Iterable[tuple[Account, Content]], target: Account) -> tuple[Posting, ...]:
     """All of ``parts`` into one account: a charge into its melt."""
-    listed = list(parts)
-    return (*(Posting(account, -content) for account, content in listed), Posting(target, together(c for _, c in listed)))
+    taken = list(parts)
+    return (*(Posting(account, -content) for account, content in taken), Posting(target, together(c for _, c in taken)))
 
 
 def poured(
@@ -88,11 +89,11 @@ def owner_of(owners: Mapping[Account, str], postings: Iterable[Posting]) -> str:
     ``owners``: of the accounts that hold metal already. Raises ``InvalidValue`` where the metal of two
     would meet, or a customer's would go into another job.
     """
-    listed = [p for p in postings if p.account.kind in OWNED and p.account in owners]
-    found = {owners[p.account] for p in listed}
+    owned = [p for p in postings if p.account.kind in OWNED and p.account in owners]
+    found = {owners[p.account] for p in owned}
     if len(found) > 1:
-        whose = ", ".join(f"{p.account} is {_whose(owners[p.account])}" for p in listed)
-        raise InvalidValue("lot", f"a customer's own metal is never blended: {whose}")
+        whose = listed(say("{account} is {whose}", account=p.account.words, whose=_whose(owners[p.account])) for p in owned)
+        raise InvalidValue("lot", say("a customer's own metal is never blended: {whose}", whose=whose))
     owner = found.pop() if found else ""
     for posting in postings:
         _keeps_to(owner, posting)
@@ -104,13 +105,20 @@ def _keeps_to(owner: str, posting: Posting) -> None:
     if not owner or posting.content.mass.base <= 0:
         return
     if account.kind in (AccountKind.JOB, AccountKind.CUSTOMER) and account.ref != owner:
-        raise InvalidValue("lot", f"this is {_whose(owner)}; it is used for that job only and given back, not for {account}")
+        raise InvalidValue(
+            "lot",
+            say(
+                "this is {whose}; it is used for that job only and given back, not for {account}",
+                whose=_whose(owner),
+                account=account.words,
+            ),
+        )
     if account.kind is AccountKind.REFINER:
-        raise InvalidValue("lot", f"this is {_whose(owner)}; give it back, it does not go to the refiner")
+        raise InvalidValue("lot", say("this is {whose}; give it back, it does not go to the refiner", whose=_whose(owner)))
 
 
 def _whose(owner: str) -> str:
-    return f"the own metal of job {owner}'s customer" if owner else "the shop's"
+    return say("the own metal of job {job}'s customer", job=owner) if owner else say("the shop's")
 
 
 def may_stand(account: Account, balance: Content) -> bool:

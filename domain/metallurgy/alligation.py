@@ -8,6 +8,7 @@ from fractions import Fraction
 from domain.errors import CannotCompose, InvalidValue
 from domain.metallurgy.charge_lp import Program, Row, minimise
 from domain.metallurgy.melt import fraction
+from domain.saying import say
 from domain.units import Mass, Share
 
 
@@ -27,7 +28,7 @@ def alligate(mass: Mass, have: Share, want: Share, addition: Share, step: Mass =
     the result is never below ``want``. Raises ``CannotCompose`` where the addition cannot do it.
     """
     if mass.base <= 0 or step.base <= 0:
-        raise InvalidValue("mass", "there must be some metal to begin with")
+        raise InvalidValue("mass", say("there must be some metal to begin with"))
     if have == want:
         return _result(mass, have, addition, Mass(0))
     if (have < want) != (want < addition):
@@ -60,10 +61,16 @@ def _result(mass: Mass, have: Share, addition: Share, add: Mass) -> Alligation:
 
 
 def _cannot(have: Share, want: Share, addition: Share) -> CannotCompose:
-    direction = "finer" if have < want else "less fine"
+    finer = say("An addition finer than {want} would mend it", want=_permille(want))
+    less = say("An addition less fine than {want} would mend it", want=_permille(want))
     return CannotCompose(
-        f"metal of {_permille(addition)} cannot bring metal of {_permille(have)} to {_permille(want)}",
-        f"An addition {direction} than {_permille(want)} would mend it",
+        say(
+            "metal of {addition} cannot bring metal of {have} to {want}",
+            addition=_permille(addition),
+            have=_permille(have),
+            want=_permille(want),
+        ),
+        finer if have < want else less,
     )
 
 

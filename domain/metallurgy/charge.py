@@ -22,6 +22,7 @@ from domain.metallurgy.few_parts import USED, with_few_parts
 from domain.metallurgy.fineness import NO_MINUS, Tolerance
 from domain.metallurgy.melt import Offer, Part, holds, melt_composition, recycled_share
 from domain.metallurgy.near_steps import cheapest_near
+from domain.saying import say
 from domain.shop.alloy import Alloy
 from domain.units import Mass, Money, Share
 
@@ -70,8 +71,12 @@ def compose_asked(asked: Asked, offers: Sequence[Offer]) -> ComposedCharge:
     parts = in_whole_steps(asked, usable, [with_few_parts(asked, usable, optimum), optimum])
     if parts is None:
         raise CannotCompose(
-            f"no charge of {asked.alloy.name} can be weighed in steps of {asked.step.to('g')} g within its limits",
-            "A finer scale or a wider composition range would mend it",
+            say(
+                "no charge of {alloy} can be weighed in steps of {step} g within its limits",
+                alloy=asked.alloy.name,
+                step=asked.step.to("g"),
+            ),
+            say("A finer scale or a wider composition range would mend it"),
         )
     return charge_of(asked.alloy, parts)
 

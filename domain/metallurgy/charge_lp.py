@@ -17,6 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from domain.errors import CannotCompose
+from domain.saying import say
 
 Terms = Mapping[int, Fraction]
 """Coefficient by variable."""
@@ -56,7 +57,10 @@ class SolverFailed(CannotCompose):
     and nobody knows whether there is one."""
 
     def __init__(self, status: str) -> None:
-        super().__init__(f"the solver could not decide whether there is a charge ({status})", "A slightly other mass may mend it")
+        super().__init__(
+            say("the solver could not decide whether there is a charge ({status})", status=status),
+            say("A slightly other mass may mend it"),
+        )
 
 
 def minimise(program: Program) -> tuple[Fraction, ...] | None:

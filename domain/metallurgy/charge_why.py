@@ -11,6 +11,7 @@ from domain.metallurgy.blend import Asked, alloy_rows, best_blend, capacity, obs
 from domain.metallurgy.charge_lp import Program, Row, minimise
 from domain.metallurgy.elements import named
 from domain.metallurgy.melt import Offer
+from domain.saying import listed, say
 from domain.units import UP, Mass, Share
 
 
@@ -30,8 +31,13 @@ def _limit_in_the_way(asked: Asked, usable: Sequence[Offer]) -> CannotCompose | 
         return None
     limit = (asked.alloy.recycled_limit if asked.recycled_limit is None else asked.recycled_limit).to("%")
     return CannotCompose(
-        f"{_charge(asked)} would need more recycled metal than the {float(limit):g} % that {asked.alloy.name} allows",
-        f"{_listed(missing(asked, usable))} of fresh metal would mend it",
+        say(
+            "{charge} would need more recycled metal than the {limit} % that {alloy} allows",
+            charge=_charge(asked),
+            limit=f"{float(limit):g}",
+            alloy=asked.alloy.name,
+        ),
+        say("{metals} of fresh metal would mend it", metals=_listed(missing(asked, usable))),
     )
 
 
@@ -44,17 +50,28 @@ def _lot_in_the_way(asked: Asked, offers: Sequence[Offer]) -> CannotCompose | No
     lot = tired[0]
     fresh = missing(asked, [o for o in offers if obstacle(asked.alloy, o) is None])
     return CannotCompose(
-        f"{_charge(asked)} would need {lot.name}, which has been melted {lot.melts} times; {asked.alloy.name} allows no more",
-        f"{_listed(fresh)} of fresh metal would mend it; the lot goes to the refiner",
+        say(
+            "{charge} would need {lot}, which has been melted {melts} times; {alloy} allows no more",
+            charge=_charge(asked),
+            lot=lot.name,
+            melts=lot.melts,
+            alloy=asked.alloy.name,
+        ),
+        say("{metals} of fresh metal would mend it; the lot goes to the refiner", metals=_listed(fresh)),
     )
 
 
 def _metal_missing(asked: Asked, usable: Sequence[Offer]) -> CannotCompose:
     short = missing(asked, usable)
     if not usable or not any(o.available is None or o.available.base for o in usable):
-        return CannotCompose(f"{_charge(asked)}: there is no metal that may go into it", f"{_listed(short)} would mend it")
-    names = ", ".join(named(e) for e in short)
-    return CannotCompose(f"{_charge(asked)} cannot be made: too little {names}", f"{_listed(short)} more would mend it")
+        return CannotCompose(
+            say("{charge}: there is no metal that may go into it", charge=_charge(asked)),
+            say("{metals} would mend it", metals=_listed(short)),
+        )
+    return CannotCompose(
+        say("{charge} cannot be made: too little {names}", charge=_charge(asked), names=listed(named(e) for e in short)),
+        say("{metals} more would mend it", metals=_listed(short)),
+    )
 
 
 def missing(asked: Asked, usable: Sequence[Offer]) -> dict[str, Mass]:
@@ -78,9 +95,9 @@ def missing(asked: Asked, usable: Sequence[Offer]) -> dict[str, Mass]:
 
 
 def _charge(asked: Asked) -> str:
-    return f"{grams(asked.mass)} of {asked.alloy.name}"
+    return say("{mass} of {metal}", mass=grams(asked.mass), metal=asked.alloy.name)
 
 
 def _listed(masses: dict[str, Mass]) -> str:
-    parts = [f"{grams(mass)} of {named(e)}" for e, mass in masses.items()]
-    return "At least " + (", ".join(parts[:-1]) + " and " + parts[-1] if len(parts) > 1 else "".join(parts))
+    parts = [say("{mass} of {metal}", mass=grams(mass), metal=named(e)) for e, mass in masses.items()]
+    return say("At least {metals}", metals=listed(parts, last=say(" and ")))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from domain.saying import listed, say
 from domain.shop.alloy import Alloy, CoolingMethod, CoolingRule
 from domain.shop.flask import FlaskSize
 from domain.units import Length, Temperature
@@ -49,18 +50,25 @@ def wait_minutes(rule: CoolingRule, size: FlaskSize) -> int:
 
 
 def _words(rule: CoolingRule, minutes: int) -> list[str]:
-    words = [f"Leave the flask alone for at least {minutes} minutes after the pour."]
+    words: list[str] = [say("Leave the flask alone for at least {minutes} minutes after the pour.", minutes=minutes)]
     if rule.method is CoolingMethod.AIR:
-        words.append("Let it cool in air until it can be handled; do not quench.")
+        words.append(say("Let it cool in air until it can be handled; do not quench."))
     else:
-        words.append(f"Quench{_window(rule)}, behind eye and face protection, away from the steam.")
+        words.append(_quench(rule))
     return [*words, rule.note] if rule.note else words
 
 
-def _window(rule: CoolingRule) -> str:
+def _quench(rule: CoolingRule) -> str:
     limits = []
     if rule.not_above is not None:
-        limits.append(f"once the flask is at {rule.not_above.celsius()} °C or below")
+        limits.append(say("once the flask is at {temperature} °C or below", temperature=rule.not_above.celsius()))
     if rule.not_below is not None:
-        limits.append(f"while the flask is still above {rule.not_below.celsius()} °C, if the alloy's supplier says to quench it")
-    return (" " + " and ".join(limits)) if limits else ""
+        limits.append(
+            say(
+                "while the flask is still above {temperature} °C, if the alloy's supplier says to quench it",
+                temperature=rule.not_below.celsius(),
+            )
+        )
+    if not limits:
+        return say("Quench, behind eye and face protection, away from the steam.")
+    return say("Quench {when}, behind eye and face protection, away from the steam.", when=listed(limits, say(" and ")))

@@ -8,6 +8,7 @@ from fractions import Fraction
 from domain.errors import InvalidValue
 from domain.metallurgy.elements import elements, named
 from domain.metallurgy.melt import fraction
+from domain.saying import say
 from domain.shop.alloy import ElementRange
 from domain.sources import Mark, Source
 from domain.units import Density
@@ -32,12 +33,18 @@ def mixture_density(composition: Mapping[str, Fraction]) -> Density:
 
 def _estimable(composition: Mapping[str, Fraction]) -> None:
     if abs(sum(composition.values(), Fraction(0)) - 1) > Fraction(1, 1000):
-        raise InvalidValue("composition", "the shares of the elements do not add up to 100 %")
+        raise InvalidValue("composition", say("the shares of the elements do not add up to 100 %"))
     for element, share in composition.items():
         if share and element not in elements():
-            raise InvalidValue("density", f"the density of {element} is not known here: give the alloy's measured density")
+            raise InvalidValue(
+                "density",
+                say("the density of {element} is not known here: give the alloy's measured density", element=element),
+            )
         if share > DEPARTS.get(element, Fraction(1)):
-            raise InvalidValue("density", f"alloys with {named(element)} are denser than a mixture: give the measured density")
+            raise InvalidValue(
+                "density",
+                say("alloys with {element} are denser than a mixture: give the measured density", element=named(element)),
+            )
 
 
 def nominal(composition: Sequence[ElementRange]) -> dict[str, Fraction]:

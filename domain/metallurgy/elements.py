@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
+from domain.saying import say
 from domain.sources import Mark, Source
 from domain.units import Density
 
@@ -28,8 +29,8 @@ def elements() -> Mapping[str, Element]:
     table = tomllib.loads(files("domain.metallurgy").joinpath("elements.toml").read_text(encoding="utf-8"))
     source = Source(Mark.PUBLISHED, table["source"])
     return {
-        symbol: Element(symbol=symbol, name=name, density=Density.g_cm3(density), source=source)
-        for symbol, (name, density) in table["element"].items()
+        symbol: Element(symbol=symbol, name=say(one["name"]), density=Density.g_cm3(one["density"]), source=source)
+        for symbol, one in table["element"].items()
     }
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
+from domain.saying import listed, say
 from domain.shop.alloy import Bond
 from domain.shop.burnout import BurnoutProgram, Kiln, Purpose
 from domain.shop.flask import FlaskSize
@@ -106,34 +107,79 @@ def reasons_against(
 
 
 def _not_for_flask(program: BurnoutProgram, size: FlaskSize, materials: Sequence[PatternMaterial]) -> Iterator[str]:
-    runs = f"{program.name} runs {_hours(program.minutes)}"
+    runs = _hours(program.minutes)
     if program.minutes < size.burnout_minutes:
-        yield f"{runs}; a {size.name} flask needs {_hours(size.burnout_minutes)}"
+        yield say(
+            "{program} runs {runs}; a {size} flask needs {needed}",
+            program=program.name,
+            runs=runs,
+            size=size.name,
+            needed=_hours(size.burnout_minutes),
+        )
     for material in materials:
         if program.minutes < material.burnout_minutes:
-            yield f"{runs}; {material.name} needs {_hours(material.burnout_minutes)}"
+            yield say(
+                "{program} runs {runs}; {material} needs {needed}",
+                program=program.name,
+                runs=runs,
+                material=material.name,
+                needed=_hours(material.burnout_minutes),
+            )
         if program.peak < material.burnout_peak:
-            yield f"{program.name} goes to {_degrees(program.peak)}; {material.name} burns out at {_degrees(material.burnout_peak)}"
+            yield say(
+                "{program} goes to {peak}; {material} burns out at {needed}",
+                program=program.name,
+                peak=_degrees(program.peak),
+                material=material.name,
+                needed=_degrees(material.burnout_peak),
+            )
 
 
 def _not_for_investment(program: BurnoutProgram, investment: InvestmentKind) -> Iterator[str]:
     if investment.bond not in program.bonds:
-        bonds = " and ".join(bond.value for bond in Bond if bond in program.bonds)
-        yield f"{program.name} is written for {bonds}-bonded investment; the flask is in {investment.name}"
+        bonds = listed((BONDS[bond] for bond in Bond if bond in program.bonds), say(" and "))
+        yield say(
+            "{program} is written for {bonds}-bonded investment; the flask is in {investment}",
+            program=program.name,
+            bonds=bonds,
+            investment=investment.name,
+        )
     if program.peak > investment.peak:
-        yield f"{program.name} goes to {_degrees(program.peak)}; {investment.name} breaks down above {_degrees(investment.peak)}"
+        yield say(
+            "{program} goes to {peak}; {investment} breaks down above {limit}",
+            program=program.name,
+            peak=_degrees(program.peak),
+            investment=investment.name,
+            limit=_degrees(investment.peak),
+        )
 
 
 def _not_for_kiln(program: BurnoutProgram, kiln: Kiln) -> Iterator[str]:
     if program.peak > kiln.top_temperature:
-        yield f"{program.name} goes to {_degrees(program.peak)}; {kiln.name} goes to {_degrees(kiln.top_temperature)}"
+        yield say(
+            "{program} goes to {peak}; {kiln} goes to {limit}",
+            program=program.name,
+            peak=_degrees(program.peak),
+            kiln=kiln.name,
+            limit=_degrees(kiln.top_temperature),
+        )
     at = ROOM
     for segment in program.segments:
         rise = segment.target.above(at)
         if rise > 0 and rise * 60 > kiln.fastest_ramp * segment.ramp_minutes:
-            asked = f"{_degrees(at)} to {_degrees(segment.target)} in {segment.ramp_minutes} min"
-            yield f"{program.name} asks for {asked}; {kiln.name} heats {kiln.fastest_ramp} °C an hour at most"
+            yield say(
+                "{program} asks for {low} to {high} in {minutes} min; {kiln} heats {ramp} °C an hour at most",
+                program=program.name,
+                low=_degrees(at),
+                high=_degrees(segment.target),
+                minutes=segment.ramp_minutes,
+                kiln=kiln.name,
+                ramp=kiln.fastest_ramp,
+            )
         at = segment.target
+
+
+BONDS = {Bond.GYPSUM: say("gypsum"), Bond.PHOSPHATE: say("phosphate")}
 
 
 def _hours(minutes: int) -> str:

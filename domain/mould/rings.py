@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from domain.mould.levels import Boxes, fits_height, least_levels
 from domain.mould.ring import Ring
 from domain.mould.tree import TreeSpace, counted_height, reaches_inside, ring_capacity, tree_space
+from domain.saying import say
 from domain.shop.flask import FlaskSize
 from domain.shop.pattern import PieceSize
 from domain.shop.shop import ShopRules
@@ -198,7 +199,7 @@ def explain_misfit(pieces: Sequence[TreePiece], size: FlaskSize, rules: ShopRule
     space = tree_space(size, rules)
     pieces = [p for p in pieces if p.count]
     if space.height.base <= 0 or space.radius.base <= 0:
-        return f"a {size.name} flask leaves no room for a tree between sprue base, top and wall"
+        return say("a {size} flask leaves no room for a tree between sprue base, top and wall", size=size.name)
     for piece in pieces:
         if reason := _piece_misfit(piece, size, space, rules):
             return reason
@@ -211,15 +212,33 @@ def _piece_misfit(piece: TreePiece, size: FlaskSize, space: TreeSpace, rules: Sh
     if piece.per_tree is not None:
         if piece.count <= piece.per_tree:
             return None
-        return f"{piece.job}: the shop sets {piece.per_tree} to a tree in a {size.name} flask, not {piece.count}"
+        return say(
+            "{job}: the shop sets {per_tree} to a tree in a {size} flask, not {count}",
+            job=piece.job,
+            per_tree=piece.per_tree,
+            size=size.name,
+            count=piece.count,
+        )
     if not reaches_inside(piece.size, space):
         return _reach_misfit(piece, size, space, rules)
     if piece.size.height > space.height:
         needs, leaves = _mm(piece.size.height), _mm_down(space.height)
-        return f"{piece.job}: the piece takes {needs} mm of the trunk; a {size.name} flask leaves {leaves} mm"
+        return say(
+            "{job}: the piece takes {needs} mm of the trunk; a {size} flask leaves {leaves} mm",
+            job=piece.job,
+            needs=needs,
+            size=size.name,
+            leaves=leaves,
+        )
     if piece.size.width.base + rules.piece_gap.base > space.circle.base:
         needs, leaves = _mm(piece.size.width + rules.piece_gap), _mm_down(space.circle)
-        return f"{piece.job}: the piece is {needs} mm wide with its gap; the circle in a {size.name} flask is {leaves} mm round"
+        return say(
+            "{job}: the piece is {needs} mm wide with its gap; the circle in a {size} flask is {leaves} mm round",
+            job=piece.job,
+            needs=needs,
+            size=size.name,
+            leaves=leaves,
+        )
     return None
 
 
@@ -229,7 +248,13 @@ def _reach_misfit(piece: TreePiece, size: FlaskSize, space: TreeSpace, rules: Sh
     leaves = math.sqrt(max(0.0, space.radius.base**2 - half**2)) - trunk
     needs = _mm(rules.feed_length + piece.size.reach)
     room = _mm_down(Length(max(0, math.floor(leaves))))
-    return f"{piece.job}: with its feed sprue the piece reaches {needs} mm from the trunk; a {size.name} flask leaves {room} mm"
+    return say(
+        "{job}: with its feed sprue the piece reaches {needs} mm from the trunk; a {size} flask leaves {room} mm",
+        job=piece.job,
+        needs=needs,
+        size=size.name,
+        room=room,
+    )
 
 
 def _height_misfit(pieces: Sequence[TreePiece], size: FlaskSize, space: TreeSpace, rules: ShopRules) -> str:
@@ -237,7 +262,13 @@ def _height_misfit(pieces: Sequence[TreePiece], size: FlaskSize, space: TreeSpac
     ringed, counted = _kinds_of_rule(pieces)
     rings = list(pack_rings(ringed, endless, rules) or ()) + [_counted_ring(p, space) for p in counted]
     needs, leaves = _mm(tree_height(rings, rules)), _mm_down(space.height)
-    return f"the {len(rings)} rings take {needs} mm of the trunk; a {size.name} flask leaves {leaves} mm"
+    return say(
+        "the {count} rings take {needs} mm of the trunk; a {size} flask leaves {leaves} mm",
+        count=len(rings),
+        needs=needs,
+        size=size.name,
+        leaves=leaves,
+    )
 
 
 def _mm(length: Length) -> str:

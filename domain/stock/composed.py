@@ -8,6 +8,7 @@ from domain.metallurgy.charge import ComposedCharge, charge_of
 from domain.metallurgy.melt import Offer, Part
 from domain.planning.plan import ChargePart, FlaskCharge, From, PlannedFlask
 from domain.planning.problem import Problem
+from domain.saying import say
 from domain.stock.offers import lot_offer, metal_offer, offer_id
 
 
@@ -38,7 +39,7 @@ def _offer(problem: Problem, part: ChargePart, given: Mapping[str, ComposedCharg
         return None
     return Offer(
         id=offer_id(part.origin, part.ref),
-        name=f"the returns of {part.ref}",
+        name=say("the returns of {flask}", flask=part.ref),
         composition=earlier.melt,
         recycled=True,
         melts=earlier.melts,

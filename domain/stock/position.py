@@ -9,6 +9,7 @@ from datetime import date
 from domain.metallurgy.charge import ComposedCharge
 from domain.planning.plan import ChargePart, From, MetalOrder, Plan, PlannedFlask
 from domain.planning.problem import Problem
+from domain.saying import say
 from domain.shop.lots import Lot
 from domain.stock.composed import composed_charges
 from domain.stock.offers import is_recycled
@@ -130,7 +131,7 @@ def _opening(problem: Problem) -> dict[str, Mass]:
 def _names(problem: Problem) -> dict[str, str]:
     names = {f"lot/{lot.id}": lot.name for lot in problem.lots}
     names |= {metal.id: metal.name for metal in problem.shop.metals}
-    return names | {f"recycled/{alloy.id}": f"{alloy.name}, recycled" for alloy in problem.shop.alloys}
+    return names | {f"recycled/{alloy.id}": say("{alloy}, recycled", alloy=alloy.name) for alloy in problem.shop.alloys}
 
 
 def _deliveries(problem: Problem, orders: Iterable[MetalOrder]) -> Iterable[_Move]:

@@ -15,6 +15,7 @@ from domain.metallurgy.charge_why import grams
 from domain.metallurgy.melt import Offer, Part, holds
 from domain.planning.calendar import arrival
 from domain.planning.explain.words import day_words
+from domain.saying import listed, say
 from domain.shop.alloy import Alloy
 from domain.shop.lots import Metal
 from domain.shop.shop import Shop
@@ -75,13 +76,21 @@ def cheapest_purchase(shop: Shop, asked: Asked, offers: Sequence[Offer], today: 
 
 def purchase_words(purchase: Purchase, currency: str) -> str:
     """What to buy, by when it must be here, and when it would be."""
-    metals = [f"{grams(b.mass)} of {b.name}" for b in purchase.metals]
-    listed = " and ".join([*([", ".join(metals[:-1])] if len(metals) > 1 else []), metals[-1]])
+    metals = [say("{mass} of {metal}", mass=grams(b.mass), metal=b.name) for b in purchase.metals]
     cost = f"{purchase.cost.decimal('unit', 2):,f} {currency}".replace(",", "\N{NARROW NO-BREAK SPACE}")
-    ordered = (
-        "" if purchase.in_time else f"; ordered today it comes on {day_words(purchase.here)}, so ask for it sooner or cast later"
+    mended = say(
+        "Buying {metals} for {cost} would mend it, if it is here by {needed}",
+        metals=listed(metals, last=say(" and ")),
+        cost=cost,
+        needed=day_words(purchase.needed),
     )
-    return f"Buying {listed} for {cost} would mend it, if it is here by {day_words(purchase.needed)}{ordered}"
+    if purchase.in_time:
+        return mended
+    return say(
+        "{mended}; ordered today it comes on {here}, so ask for it sooner or cast later",
+        mended=mended,
+        here=day_words(purchase.here),
+    )
 
 
 def _sold_for(alloy: Alloy, metal: Metal) -> bool:

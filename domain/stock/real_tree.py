@@ -9,6 +9,7 @@ from domain.errors import InvalidValue
 from domain.metallurgy.pattern_metal import button_metal, charge_mass, feed_metal, trunk_metal
 from domain.planning.plan import PlannedFlask
 from domain.planning.problem import Problem
+from domain.saying import say
 from domain.units import Density, Mass
 
 UNLIKE = Fraction(1, 2)
@@ -24,7 +25,9 @@ def expected_tree(problem: Problem, flask: PlannedFlask) -> Mass:
     densities: dict[str, Density] = {m.id: m.density for m in problem.shop.materials}
     jobs = [(problem.job.get(job), count) for job, count in flask.contents.items()]
     if size is None or any(job is None or job.material not in densities for job, _ in jobs):
-        raise InvalidValue("tree", f"what flask {flask.id} holds is not on the list any more; weigh the charge by hand")
+        raise InvalidValue(
+            "tree", say("what flask {flask} holds is not on the list any more; weigh the charge by hand", flask=flask.id)
+        )
     wax = next((m.density for m in problem.shop.materials if not m.fume), next(iter(densities.values())))
     feed, trunk = feed_metal(problem.rules, alloy.density), trunk_metal(size, problem.rules, alloy.density)
     mass = Fraction(trunk.base * wax.base)
@@ -42,8 +45,13 @@ def with_real_tree(problem: Problem, flask: PlannedFlask, weighed: Mass) -> Plan
     if not UNLIKE <= ratio <= 1 / UNLIKE:
         raise InvalidValue(
             "tree",
-            f"a tree of {weighed.decimal('g', 2)} g cannot be that of flask {flask.id}, which should weigh about "
-            f"{expected.decimal('g', 2)} g; is the sprue base taken off?",
+            say(
+                "a tree of {weighed} g cannot be that of flask {flask}, which should weigh about {expected} g; "
+                "is the sprue base taken off?",
+                weighed=weighed.decimal("g", 2),
+                flask=flask.id,
+                expected=expected.decimal("g", 2),
+            ),
         )
     alloy, size, rules = problem.melt[flask.melt].alloy, problem.size[flask.size], problem.rules
     pieces = sum(problem.job[job].metal_each.base * count for job, count in flask.contents.items())

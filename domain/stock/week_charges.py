@@ -23,6 +23,7 @@ from domain.planning.calendar import arrival
 from domain.planning.explain.words import day_words
 from domain.planning.plan import ChargePart, FlaskCharge, From, MetalOrder, PlannedFlask
 from domain.planning.problem import Melt, Problem
+from domain.saying import say
 from domain.stock.offers import (
     USED_FIRST,
     is_here,
@@ -182,15 +183,16 @@ class _Week:
     def _shortage(self, flask: PlannedFlask, why: CannotCompose) -> Shortage:
         melt = self.problem.melt[flask.melt]
         if melt.own_lot is not None:
-            ask = "; the metal is the customer's own and is not blended: ask what to do"
-            return Shortage(flask=flask.id, blocker=why.blocker, remedy=why.remedy + ask)
+            ask = say("{remedy}; the metal is the customer's own and is not blended: ask what to do", remedy=why.remedy)
+            return Shortage(flask=flask.id, blocker=why.blocker, remedy=ask)
         clock = self.problem.clock
         offers = [*self._fresh(flask, melt, self._free()), *self._clean_returns(flask, melt)]
         today, day = clock.day_of(self.problem.now), clock.day_of(flask.cast_start)
         purchase = cheapest_purchase(self.problem.shop, self._asked(flask), offers, today, day)
         if purchase is None or not purchase.metals:
             return Shortage(flask=flask.id, blocker=why.blocker, remedy=why.remedy)
-        blocker = why.blocker if purchase.in_time else f"{why.blocker}, and more cannot be here by {day_words(day)}"
+        late = say("{blocker}, and more cannot be here by {day}", blocker=why.blocker, day=day_words(day))
+        blocker = why.blocker if purchase.in_time else late
         return Shortage(
             flask=flask.id, blocker=blocker, remedy=purchase_words(purchase, self.problem.rules.currency), purchase=purchase
         )
@@ -215,7 +217,7 @@ class _Week:
         charge = self.composed[flask.id]
         return Offer(
             id=offer_id(From.RETURNS, flask.id),
-            name=f"the returns of {flask.id}",
+            name=say("the returns of {flask}", flask=flask.id),
             composition=charge.melt,
             available=self.returns[flask.id],
             cost=USED_FIRST * sum((p.offer.cost * p.mass.base for p in charge.parts), Fraction(0)) / charge.mass.base,

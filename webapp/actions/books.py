@@ -11,6 +11,7 @@ from domain.books.accounts import Account, AccountKind
 from domain.books.trace import Step, Trace, back_from, forth_from
 from domain.errors import DomainError
 from domain.intake.table import Cells
+from domain.saying import say
 from domain.shop.lots import Lot
 from domain.units import Mass
 from webapp.store import books, nouns
@@ -54,7 +55,7 @@ def account_of(kind: str, ref: str) -> Account:
     try:
         return Account(AccountKind(kind), "" if ref == "-" else ref)
     except ValueError:
-        raise DomainError(f"“{kind}” is no kind of account.") from None
+        raise DomainError(say("“{kind}” is no kind of account.", kind=kind)) from None
 
 
 def on_its_way(session: Session, account: Account) -> tuple[Mass, str] | None:

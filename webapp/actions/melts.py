@@ -11,6 +11,7 @@ from domain.books.content import Content, composition_of, together
 from domain.books.entries import EntryKind, gathered, moved, poured
 from domain.errors import DomainError, InvalidValue
 from domain.planning.plan import ChargePart, From, PlannedFlask
+from domain.saying import say
 from domain.shop.alloy import Alloy
 from domain.shop.jobs import Job
 from domain.shop.lots import Lot, MetalKind
@@ -64,7 +65,7 @@ def charge(
     planned = planned_flask(session, flask)
     weighed = [(lot(name), _part(session, name, mass)) for name, mass in parts.items() if mass.base]
     if not weighed:
-        raise InvalidValue("mass", "write down what was weighed")
+        raise InvalidValue("mass", say("write down what was weighed"))
     _keep_apart(session, planned, list(parts))
     alloy = _alloy_of(planned)
     written = books.post(
@@ -138,11 +139,11 @@ def weigh_out(
         return Written(before, False)
     charged = books.balance(session, melt(flask))
     if not charged.mass.base:
-        raise InvalidValue("mass", f"nothing is written down as weighed into {flask}; write the charge down first")
+        raise InvalidValue("mass", say("nothing is written down as weighed into {flask}; write the charge down first", flask=flask))
     alloy, losses = _alloy_in(session, flask)
     outs = [(Account(AccountKind.JOB, job), mass) for job, mass in pieces.items()] + [(returns(flask), back)]
     if not total(Mass, (mass for _, mass in outs)).base:
-        raise InvalidValue("mass", "write down what came out")
+        raise InvalidValue("mass", say("write down what came out"))
     postings = poured(melt(flask), charged, outs, Account(AccountKind.LOSS, flask), losses)
     return books.post(session, EntryKind.CAST, postings, flask=flask, alloy=alloy, note=note, key=key, at=at)
 
@@ -164,7 +165,7 @@ def shelve(
         return Written(before, False)
     there = books.balance(session, returns(flask))
     if not Mass(0) < clean <= there.mass:
-        raise InvalidValue("mass", "no more can come back than was weighed with its investment, and not nothing")
+        raise InvalidValue("mass", say("no more can come back than was weighed with its investment, and not nothing"))
     content = there.part(clean)
     target = POT if to_refiner else _shelf_for(session, flask, content, at)
     postings = moved(returns(flask), target, content)
@@ -177,7 +178,7 @@ def shelve(
 def take_back(session: Session, entry: int, reason: str, key: str | None = None) -> Written:
     """Write the counter-entry of an entry, with the reason in words. Raises ``DomainError``."""
     if not reason.strip():
-        raise InvalidValue("reason", "say why it is taken back")
+        raise InvalidValue("reason", say("say why it is taken back"))
     written = books.take_back(session, entry, reason.strip(), key=key)
     renew_reservations(session)
     return written
@@ -202,7 +203,7 @@ def planned_flask(session: Session, flask: str) -> PlannedFlask:
     stored = plans.current_plan(session)
     found = stored.plan.flask(flask) if stored else None
     if found is None:
-        raise DomainError(f"There is no flask {flask} in the current plan.")
+        raise DomainError(say("There is no flask {flask} in the current plan.", flask=flask))
     return found
 
 
@@ -235,9 +236,11 @@ def _part(session: Session, name: str, mass: Mass) -> Content:
     there = books.balance(session, lot(name))
     found = nouns.find(session, Lot, name)
     if found is None:
-        raise InvalidValue("lot", f"there is no lot “{name}”")
+        raise InvalidValue("lot", say("there is no lot “{name}”", name=name))
     if mass > there.mass:
-        raise InvalidValue(name, f"lot {name} holds {exact_mass(there.mass)}, not {exact_mass(mass)}")
+        raise InvalidValue(
+            name, say("lot {name} holds {there}, not {mass}", name=name, there=exact_mass(there.mass), mass=exact_mass(mass))
+        )
     return there.part(mass)
 
 
@@ -250,10 +253,20 @@ def _keep_apart(session: Session, planned: PlannedFlask, lots: list[str]) -> Non
         for job, known in jobs.items():
             if owner and job != owner:
                 raise InvalidValue(
-                    name, f"lot {name} is the own metal of job {owner}'s customer; {planned.id} holds pieces of {job}"
+                    name,
+                    say(
+                        "lot {name} is the own metal of job {owner}'s customer; {flask} holds pieces of {job}",
+                        name=name,
+                        owner=owner,
+                        flask=planned.id,
+                        job=job,
+                    ),
                 )
             if known and known.own_metal and owner != job:
-                raise InvalidValue(name, f"job {job} is cast from its customer's own metal alone, and lot {name} is not that")
+                raise InvalidValue(
+                    name,
+                    say("job {job} is cast from its customer's own metal alone, and lot {name} is not that", job=job, name=name),
+                )
 
 
 def _shelf_for(session: Session, flask: str, content: Content, at: datetime | None) -> Account:

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from domain.books.accounts import POT, Account, AccountKind
 from domain.books.content import Content, composition_of
 from domain.errors import DomainError, InvalidValue
+from domain.saying import say
 from domain.shop.lots import Lot
 from domain.stock.loss import FlaskLoss
 from domain.stock.offers import is_recycled
@@ -65,8 +66,8 @@ def _why_spent(lot: Lot, limits: dict[str, int]) -> str:
     if not is_recycled(lot) or lot.arrives:
         return ""
     if lot.alloy not in limits:
-        return "of unknown alloy"
-    return f"melted {lot.melts} times, its alloy allows no more" if lot.melts >= limits[lot.alloy] else ""
+        return say("of unknown alloy")
+    return say("melted {melts} times, its alloy allows no more", melts=lot.melts) if lot.melts >= limits[lot.alloy] else ""
 
 
 def refiners_lot(session: Session) -> Content:
@@ -85,15 +86,21 @@ def to_refiner(db: Database, settings: Settings, lot: str, key: str) -> str:
     with db.write() as session:
         held = books.balance(session, Account(AccountKind.LOT, lot)).mass
         if books.with_key(session, key) is not None:
-            return f"Lot {lot} is in the refiner's lot already."
+            return say("Lot {lot} is in the refiner's lot already.", lot=lot)
         if held.base == 0:
-            raise DomainError(f"There is nothing left of lot {lot}.")
+            raise DomainError(say("There is nothing left of lot {lot}.", lot=lot))
         takers = [r.flask for r in reservations.reservations(session, lot)]
         if takers:
-            raise DomainError(f"Lot {lot} is reserved for {', '.join(takers)}. Plan again without it first, or take it off there.")
+            raise DomainError(
+                say(
+                    "Lot {lot} is reserved for {flasks}. Plan again without it first, or take it off there.",
+                    lot=lot,
+                    flasks=", ".join(takers),
+                )
+            )
         stock.change_lot(session, lot, Happening.REFINER, held, note="to the refiner's lot", key=key or None)
         again = recharge(session, settings, f"lot {lot} went to the refiner")
-    return f"Lot {lot} is in the refiner's lot.{again.words}"
+    return say("Lot {lot} is in the refiner's lot.{again}", lot=lot, again=again.words)
 
 
 def composition_words(content: Content) -> tuple[tuple[str, Mass], ...]:
@@ -111,17 +118,22 @@ def weigh_tree(db: Database, settings: Settings, flask: str, gross: str, base: s
         desk = load_desk(session, settings)
         planned = desk.open_plan.flask(flask)
         if planned is None:
-            raise DomainError(f"There is no flask {flask} in the current plan.")
+            raise DomainError(say("There is no flask {flask} in the current plan.", flask=flask))
         if not desk.problem.on_shelf(planned):
-            raise DomainError(f"The charge of {flask} is weighed or its slot has passed; its tree cannot change it any more.")
+            raise DomainError(
+                say("The charge of {flask} is weighed or its slot has passed; its tree cannot change it any more.", flask=flask)
+            )
         whole, alone = reading.mass(gross, "gross"), reading.mass(base or "0", "base")
         if whole <= alone:
-            raise InvalidValue("gross", "the tree with its base weighs more than the base alone")
+            raise InvalidValue("gross", say("the tree with its base weighs more than the base alone"))
         real = with_real_tree(desk.problem, planned, whole - alone)
         machine = desk.problem.machine.get(planned.machine)
         if machine is not None and real.charge > machine.crucible_mass:
             raise InvalidValue(
-                "gross", f"the charge would be more than the crucible of {machine.name} takes; take pieces off the tree"
+                "gross",
+                say(
+                    "the charge would be more than the crucible of {machine} takes; take pieces off the tree", machine=machine.name
+                ),
             )
         if not charges.weigh_tree(session, flask, whole, alone, key):
             return Again()

@@ -8,6 +8,7 @@ from datetime import date
 
 from domain.errors import DomainError, InvalidValue
 from domain.intake.table import read_table
+from domain.saying import listed, say
 from domain.shop.lots import Lot, Metal
 from domain.units import Mass, Money
 from domain.week.build import problem_of
@@ -23,7 +24,7 @@ from webapp.store.stock import Happening
 from webapp.store.week import load_rules, load_week, save_plan
 from webapp.ways import METRIC, within
 
-PER = {"g": "gram", "ozt": "troy ounce", "dwt": "pennyweight", "kg": "kilogram"}
+PER = {"g": say("gram"), "ozt": say("troy ounce"), "dwt": say("pennyweight"), "kg": say("kilogram")}
 """What a price may be for."""
 
 
@@ -57,9 +58,9 @@ def order(db: Database, settings: Settings, metal_id: str, typed: Mapping[str, s
         now, rules = shop_now(session, settings), load_rules(session)
         metal = nouns.find(session, Metal, metal_id)
         if metal is None:
-            raise DomainError("The shop does not know this metal any more.")
+            raise DomainError(say("The shop does not know this metal any more."))
         if metal_orders.of_key(session, typed.get("key")):
-            return f"{metal.name} is ordered already."
+            return say("{metal} is ordered already.", metal=metal.name)
         mass, arrives = _some(typed), _day(typed, "arrives", now.date())
         price = typed.get("price", "").strip()
         cost = reading.money(price, rules.currency) if price else _list_price(metal, mass)
@@ -77,7 +78,13 @@ def order(db: Database, settings: Settings, metal_id: str, typed: Mapping[str, s
         _place(session, lot, cost, typed.get("key"))
         _count_on(session, settings, metal.id, lot)
         again = recharge(session, settings, f"{metal.name} arrives {_day_kept(arrives)}")
-    return f"{metal.name}, {formats.mass(mass)}, is on its way as lot {lot.id}.{again.words}"
+    return say(
+        "{metal}, {mass}, is on its way as lot {lot}.{again}",
+        metal=metal.name,
+        mass=formats.mass(mass),
+        lot=lot.id,
+        again=again.words,
+    )
 
 
 def _day_kept(day: date) -> str:
@@ -94,7 +101,7 @@ def _place(session: Session, lot: Lot, cost: Money, key: str | None) -> None:
 def _some(typed: Mapping[str, str]) -> Mass:
     mass = reading.mass(typed.get("mass", ""))
     if mass.base <= 0:
-        raise InvalidValue("mass", "more than nothing is ordered")
+        raise InvalidValue("mass", say("more than nothing is ordered"))
     return mass
 
 
@@ -102,9 +109,9 @@ def _day(typed: Mapping[str, str], field: str, today: date) -> date:
     try:
         day = date.fromisoformat(typed.get(field, "").strip())
     except ValueError:
-        raise InvalidValue(field, "type the day on which it comes, such as 2026-03-02") from None
+        raise InvalidValue(field, say("type the day on which it comes, such as 2026-03-02")) from None
     if day < today:
-        raise InvalidValue(field, "this day has passed; what is here already is taken in as a lot")
+        raise InvalidValue(field, say("this day has passed; what is here already is taken in as a lot"))
     return day
 
 
@@ -134,11 +141,11 @@ def arrived(db: Database, settings: Settings, lot_id: str, typed: Mapping[str, s
     """
     with db.write() as session:
         if books.with_key(session, typed.get("key")) is not None:
-            return f"Lot {lot_id} is on the shelf already."
+            return say("Lot {lot} is on the shelf already.", lot=lot_id)
         lot = _waiting(session, lot_id)
         mass = reading.mass(typed.get("mass", ""))
         if mass.base <= 0:
-            raise InvalidValue("mass", "weigh what came; where nothing came, leave it on its way or take the order back")
+            raise InvalidValue("mass", say("weigh what came; where nothing came, leave it on its way or take the order back"))
         today = shop_now(session, settings).date()
         rest = _rest(session, lot, mass, typed, today)
         name = lot.name.replace(", ordered", ", of")
@@ -148,7 +155,7 @@ def arrived(db: Database, settings: Settings, lot_id: str, typed: Mapping[str, s
         with within(METRIC):
             why = f"of lot {lot.id} {formats.mass(mass)} came in place of {formats.mass(lot.mass)}"
         again = recharge(session, settings, why)
-    return f"Lot {lot.id} is on the shelf: {formats.mass(mass)}.{rest}{again.words}"
+    return say("Lot {lot} is on the shelf: {mass}.{rest}{again}", lot=lot.id, mass=formats.mass(mass), rest=rest, again=again.words)
 
 
 def _note(lot: Lot, mass: Mass) -> str:
@@ -162,10 +169,10 @@ def _rest(session: Session, lot: Lot, came: Mass, typed: Mapping[str, str], toda
         return ""
     missing, day = lot.mass - came, _day(typed, "rest", today)
     if missing.base <= 0:
-        raise InvalidValue("rest", "nothing is missing of this order; leave it empty")
+        raise InvalidValue("rest", say("nothing is missing of this order; leave it empty"))
     rest = replace(lot, id=_new_id(session), mass=missing, arrives=day.isoformat())
     _place(session, rest, lot.cost.times(missing.to("g")), None)
-    return f" The missing {formats.mass(missing)} are on their way as lot {rest.id}."
+    return say(" The missing {missing} are on their way as lot {rest}.", missing=formats.mass(missing), rest=rest.id)
 
 
 def cancel(db: Database, settings: Settings, lot_id: str) -> str:
@@ -176,13 +183,13 @@ def cancel(db: Database, settings: Settings, lot_id: str) -> str:
         nouns.archive(session, Lot, lot.id)
         metal_orders.close(session, lot.id, OrderState.CANCELLED, Mass(0))
         again = recharge(session, settings, f"the delivery {lot.id} does not come")
-    return f"The order of {lot.name} is cancelled.{again.words}"
+    return say("The order of {lot} is cancelled.{again}", lot=lot.name, again=again.words)
 
 
 def _waiting(session: Session, lot_id: str) -> Lot:
     lot = nouns.find(session, Lot, lot_id)
     if lot is None or not lot.arrives:
-        raise DomainError(f"No delivery {lot_id} is on its way.")
+        raise DomainError(say("No delivery {lot} is on its way.", lot=lot_id))
     return lot
 
 
@@ -212,7 +219,7 @@ def set_prices(session: Session, typed: Mapping[str, str]) -> dict[str, str]:
 
 def _priced(metal: Metal, text: str, per: str, currency: str) -> Metal:
     if per and per not in PER:
-        raise InvalidValue("per", f"a price is for one of {', '.join(PER.values())}")
+        raise InvalidValue("per", say("a price is for one of {names}", names=listed(PER.values())))
     mass = Mass.of(1, per) if per else metal.price_mass
     return replace(metal, price=reading.money(text, currency, "price"), price_mass=mass)
 
@@ -239,15 +246,21 @@ def import_prices(session: Session, data: bytes | str) -> PricesRead:
         metal = by_name.get(texts[0].casefold())
         try:
             if metal is None:
-                raise InvalidValue("metal", f"the shop knows no metal “{texts[0][:40]}”")
+                raise InvalidValue("metal", say("the shop knows no metal “{name}”", name=texts[0][:40]))
             price, per = (*texts[1:], "", "")[:2]
             wanted[metal.id] = _priced(metal, price, _per(per), currency)
         except InvalidValue as error:
-            trouble.append(f"Row {row}: {error}")
+            trouble.append(say("Row {row}: {error}", row=row, error=str(error)))
     return PricesRead(changed=_put_prices(session, list(wanted.values())), trouble=tuple(trouble))
 
 
 def _per(text: str) -> str:
     clean = text.casefold().strip(" .")
-    words = {**{unit: unit for unit in PER}, **{word: unit for unit, word in PER.items()}, "": "g", "oz t": "ozt", "oz": "ozt"}
+    words: dict[str, str] = {
+        **{unit: unit for unit in PER},
+        **{word: unit for unit, word in PER.items()},
+        "": "g",
+        "oz t": "ozt",
+        "oz": "ozt",
+    }
     return words.get(clean, clean)

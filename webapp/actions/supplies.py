@@ -9,6 +9,7 @@ from domain.books.accounts import Account, AccountKind, Reason
 from domain.books.entries import EntryKind, moved
 from domain.errors import DomainError, InvalidValue
 from domain.planning.plan import PlannedFlask
+from domain.saying import say
 from domain.shop.consumables import Amount, Consumable, UsedPer
 from domain.stock.consumed import (
     POWDER,
@@ -125,13 +126,13 @@ def positions(session: Session, desk: Desk) -> tuple[SupplyPosition, ...]:
 def change_consumable(session: Session, key: str, happening: Happening, typed: Mapping[str, str], reason: Reason) -> None:
     """Received, taken out, came back or counted, in its own unit. Raises ``InvalidValue``."""
     if happening not in MOVES:
-        raise InvalidValue("kind", "this is for metal only")
+        raise InvalidValue("kind", say("this is for metal only"))
     thing = nouns.find(session, Consumable, key)
     if thing is None:
-        raise InvalidValue("mass", f"there is no consumable “{key}”")
+        raise InvalidValue("mass", say("there is no consumable “{name}”", name=key))
     amount = read_amount(typed.get("mass", ""), "mass")
     if amount.base == 0 and happening is not Happening.COUNT:
-        raise InvalidValue("mass", "give more than nothing")
+        raise InvalidValue("mass", say("give more than nothing"))
     kind, other = MOVES[happening]
     change = -amount if happening is Happening.ISSUE else amount - thing.amount if happening is Happening.COUNT else amount
     supplies.move(session, key, kind, change, other=other or reason, note=typed.get("note", ""), key=typed.get("key"))
@@ -145,9 +146,9 @@ def read_amount(text: str, field: str, unit: str = "") -> Amount:
     else:
         amount = Amount.of(reading.number(clean.removesuffix(unit).strip() if unit else clean, field), "unit")
     if amount.base < 0:
-        raise InvalidValue(field, "not less than nothing")
+        raise InvalidValue(field, say("not less than nothing"))
     if abs(amount.base) >= 10**15:
-        raise InvalidValue(field, "this is too much")
+        raise InvalidValue(field, say("this is too much"))
     return amount
 
 
@@ -162,13 +163,13 @@ def order(db: Database, settings: Settings, what: Key, typed: Mapping[str, str])
         shelf = _shelf(desk, what)
         amount = read_amount(typed.get("amount", ""), "amount", shelf.unit)
         if amount.base <= 0:
-            raise InvalidValue("amount", "more than nothing is ordered")
+            raise InvalidValue("amount", say("more than nothing is ordered"))
         arrives = _day(typed.get("arrives", ""), shop_now(session, settings).date())
         currency = load_rules(session).currency
         text = typed.get("price", "").strip()
         cost = reading.money(text, currency, "price") if text else shelf.price.times(amount.over(shelf.priced))
         supplies.place(session, what, amount, cost, arrives.isoformat(), typed.get("key"))
-    return f"{shelf.name}, {amount_words(amount, shelf.unit)}, is on its way."
+    return say("{shelf}, {amount}, is on its way.", shelf=shelf.name, amount=amount_words(amount, shelf.unit))
 
 
 def arrived(db: Database, settings: Settings, number: int, typed: Mapping[str, str]) -> str:
@@ -177,11 +178,11 @@ def arrived(db: Database, settings: Settings, number: int, typed: Mapping[str, s
         desk = load_desk(session, settings)
         found = next((one for one in supplies.waiting(session) if one.id == number), None)
         if found is None:
-            raise DomainError("This delivery is not on its way any more.")
+            raise DomainError(say("This delivery is not on its way any more."))
         shelf = _shelf(desk, found.key)
         amount = read_amount(typed.get("amount", ""), "amount", shelf.unit)
         if amount.base <= 0:
-            raise InvalidValue("amount", "count what came; where nothing came, leave it on its way or take the order back")
+            raise InvalidValue("amount", say("count what came; where nothing came, leave it on its way or take the order back"))
         supplies.close(session, number, "arrived")
         with within(METRIC):
             note = f"ordered were {amount_words(found.amount, shelf.unit)}" if amount != found.amount else "as ordered"
@@ -189,14 +190,14 @@ def arrived(db: Database, settings: Settings, number: int, typed: Mapping[str, s
             stock.change_powder(session, found.key.ref, Happening.RECEIPT, Mass(amount.base), note=note)
         else:
             supplies.move(session, found.key.ref, SupplyMove.RECEIVED, amount, other="supplier", note=note)
-    return f"{shelf.name} is on the shelf: {amount_words(amount, shelf.unit)}."
+    return say("{shelf} is on the shelf: {amount}.", shelf=shelf.name, amount=amount_words(amount, shelf.unit))
 
 
 def take_back(db: Database, number: int) -> str:
     """An order that does not come after all."""
     with db.write() as session:
         supplies.close(session, number, "taken back")
-    return "The order is taken back. Nothing was booked."
+    return say("The order is taken back. Nothing was booked.")
 
 
 def coming(session: Session, desk: Desk) -> tuple[tuple[Ordered, Shelf], ...]:
@@ -208,7 +209,7 @@ def coming(session: Session, desk: Desk) -> tuple[tuple[Ordered, Shelf], ...]:
 def _shelf(desk: Desk, what: Key) -> Shelf:
     found = next((shelf for shelf in shelves(desk) if shelf.key == what), None)
     if found is None:
-        raise DomainError("The shop does not keep this any more.")
+        raise DomainError(say("The shop does not keep this any more."))
     return found
 
 
@@ -216,7 +217,7 @@ def _day(text: str, today: date) -> date:
     try:
         day = date.fromisoformat(text.strip())
     except ValueError:
-        raise InvalidValue("arrives", "type the day on which it comes, such as 2026-03-02") from None
+        raise InvalidValue("arrives", say("type the day on which it comes, such as 2026-03-02")) from None
     if day < today:
-        raise InvalidValue("arrives", "this day has passed; what is here already is taken in as received")
+        raise InvalidValue("arrives", say("this day has passed; what is here already is taken in as received"))
     return day

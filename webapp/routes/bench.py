@@ -8,6 +8,7 @@ from typing import ClassVar
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse
 
+from domain.saying import say
 from webapp.actions.bench import load_bench
 from webapp.pages import Page, Part, answer, wants_part
 from webapp.routes.edge import Db, TheSettings, in_its_ways
@@ -48,7 +49,7 @@ class ToolPage(Page):
 
 @router.get("")
 def bench(request: Request) -> HTMLResponse:
-    return answer(request, BenchPage(title="Bench"))
+    return answer(request, BenchPage(title=say("Bench")))
 
 
 @router.get("/{key}")

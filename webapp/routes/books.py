@@ -13,9 +13,11 @@ from fastapi.responses import HTMLResponse, JSONResponse, Response
 
 from domain.books.accounts import Account, AccountKind
 from domain.errors import InvalidValue
+from domain.saying import say
 from domain.units import Mass, Share, total
 from webapp.actions import books as actions
 from webapp.actions import melts
+from webapp.formats import begun
 from webapp.pages import Page, answer, see_other
 from webapp.routes.downloads import table_file
 from webapp.routes.edge import Db, Typed
@@ -116,7 +118,7 @@ def listing(request: Request, db: Db, of: str = "", named: str = "", after: str 
         listed, next_name = actions.accounts_of(session, kind, named, after) if kind else ([], "")
         found = () if kind else books.entries(session, before=before, newest=actions.PAGE + 1)
         page = BooksPage(
-            title="Books",
+            title=say("Books"),
             held=view.held(books.totals(session), books.powder_outside(session), books.lost_in_cleaning(session)),
             of=view.ALL.get(kind, str(kind)) if kind else "",
             kind=of,
@@ -156,7 +158,9 @@ def take_back(request: Request, db: Db, entry: int, typed: Typed) -> Response:
     except InvalidValue as error:
         with db.read() as session:
             return answer(request, _take_back_page(session, entry, typed.get("reason", ""), str(error)), 422)
-    return see_other("/books", f"Entry {entry} is taken back by entry {written.entry}. Nothing was deleted.")
+    return see_other(
+        "/books", say("Entry {entry} is taken back by entry {other}. Nothing was deleted.", entry=entry, other=written.entry)
+    )
 
 
 @router.get("/account/{kind}/{ref:path}")
@@ -170,7 +174,7 @@ def account(request: Request, db: Db, kind: str, ref: str, before: int | None = 
         zone = load_rules(session).timezone
     there = coming[0] if coming else content.mass
     page = AccountPage(
-        title=view.account_words(asked).capitalize(),
+        title=begun(view.account_words(asked)),
         kind=kind,
         ref=ref,
         mass=content.mass,
@@ -208,7 +212,9 @@ def _where_page(account: Account, followed: actions.Followed, zone: str, page: i
     shown = min(max(1, page), -(-len(steps) // STEPS) or 1)
     first, last = (shown - 1) * STEPS, min(shown * STEPS, len(steps))
     return WherePage(
-        title=f"Where the metal of {link.text} {'came from' if back else 'went'}",
+        title=say("Where the metal of {account} came from", account=link.text)
+        if back
+        else say("Where the metal of {account} went", account=link.text),
         back=back,
         account=link,
         mass=trace.mass,
@@ -232,7 +238,9 @@ def _take_back_page(session: Session, entry: int, reason: str = "", error: str =
     if found is None:
         raise HTTPException(404)
     (line,) = view.entry_lines([found], load_rules(session).timezone)
-    return TakeBackPage(title=f"Take entry {entry} back", line=line, key=secrets.token_urlsafe(12), reason=reason, error=error)
+    return TakeBackPage(
+        title=say("Take entry {entry} back", entry=entry), line=line, key=secrets.token_urlsafe(12), reason=reason, error=error
+    )
 
 
 def _download(name: str) -> dict[str, str]:

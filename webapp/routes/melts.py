@@ -12,6 +12,8 @@ from fastapi.responses import HTMLResponse, Response
 
 from domain.books.entries import EntryKind
 from domain.errors import InvalidValue
+from domain.planning.plan import ChargePart, From
+from domain.saying import say
 from domain.shop.jobs import Job
 from domain.shop.lots import Lot
 from domain.units import Mass
@@ -80,7 +82,7 @@ def charge(request: Request, db: Db, name: str, typed: Typed) -> Response:
             actions.charge(session, name, _parts(typed), note=typed.get("note", ""), key=typed.get("key") or None)
     except InvalidValue as error:
         return _refused(request, db, name, typed, {_row_of(typed, error.field): str(error)})
-    return see_other(f"/flask/{name}/metal", f"The charge of {name} is written down.")
+    return see_other(f"/flask/{name}/metal", say("The charge of {name} is written down.", name=name))
 
 
 @router.post("/{name}/metal/out")
@@ -93,7 +95,7 @@ def out(request: Request, db: Db, name: str, typed: Typed) -> Response:
             actions.weigh_out(session, name, pieces, back, note=typed.get("note", ""), key=typed.get("key") or None)
     except InvalidValue as error:
         return _refused(request, db, name, typed, {_field(typed, error, "back"): str(error)})
-    return see_other(f"/flask/{name}/metal", f"What came out of {name} is written down.")
+    return see_other(f"/flask/{name}/metal", say("What came out of {name} is written down.", name=name))
 
 
 @router.post("/{name}/metal/shelf")
@@ -109,8 +111,10 @@ def shelf(request: Request, db: Db, settings: TheSettings, name: str, typed: Typ
             again = recharge(session, settings, why, back=back).words
     except InvalidValue as error:
         return _refused(request, db, name, typed, {"clean": str(error)})
-    where = "in the refiner's lot" if refiner else "back on the shelf"
-    return see_other(f"/flask/{name}/metal", f"Button and sprues of {name} are {where}.{again}")
+    where = say("in the refiner's lot") if refiner else say("back on the shelf")
+    return see_other(
+        f"/flask/{name}/metal", say("Button and sprues of {name} are {where}.{again}", name=name, where=where, again=again)
+    )
 
 
 def _refused(request: Request, db: Database, name: str, typed: dict[str, str], errors: dict[str, str]) -> Response:
@@ -126,7 +130,7 @@ def _parts(typed: dict[str, str]) -> dict[str, Mass]:
         if not text:
             continue
         if not lot:
-            raise InvalidValue(f"mass.{number}", "choose the lot that it was taken from")
+            raise InvalidValue(f"mass.{number}", say("choose the lot that it was taken from"))
         parts[lot] = parts.get(lot, Mass(0)) + _mass(typed, f"mass.{number}")
     return parts
 
@@ -141,7 +145,7 @@ def _mass(typed: dict[str, str], name: str) -> Mass:
     text = typed.get(name, "").strip()
     found = reading.mass(text, name) if text else Mass(0)
     if found.base < 0:
-        raise InvalidValue(name, "a mass is not less than nothing")
+        raise InvalidValue(name, say("a mass is not less than nothing"))
     return found
 
 
@@ -160,7 +164,7 @@ def _page(session: Session, name: str, typed: dict[str, str] | None = None, erro
     contents = actions.contents_of(session, name, kept)
     weighed = bool(kept.kind(EntryKind.CHARGE))
     return FlaskMetalPage(
-        title=f"Metal of flask {name}",
+        title=say("Metal of flask {name}", name=name),
         flask=name,
         weighed=weighed,
         rows=_rows(session, name, weighed, typed or {}) if actions.is_planned(session, name) else (),
@@ -189,18 +193,33 @@ def _rows(session: Session, name: str, weighed: bool, typed: dict[str, str]) -> 
             number=n,
             lot=lot,
             mass=as_typed(part.mass, current().metal),
-            planned=f"{to_weigh(part.mass)} of {part.origin} {part.ref}",
+            planned=_taken(part),
         )
         for n, (lot, part) in enumerate(parts)
     ]
     return (*found, *(PartRow(number=len(found) + n, lot="", mass="", planned="") for n in range(BLANKS)))
 
 
+def _taken(part: ChargePart) -> str:
+    mass, ref = to_weigh(part.mass), part.ref
+    if part.origin is From.ORDER:
+        return say("{mass} of order {ref}", mass=mass, ref=ref)
+    if part.origin is From.RETURNS:
+        return say("{mass} of returns {ref}", mass=mass, ref=ref)
+    return say("{mass} of lot {ref}", mass=mass, ref=ref)
+
+
 def _lots(session: Session) -> tuple[tuple[str, str], ...]:
     promised = reservations.reserved(session)
     lots = [one for one in nouns.all_of(session, Lot) if one.mass.base > 0 and not one.arrives]
     free = {one.id: one.mass - promised.get(one.id, Mass(0)) for one in lots}
-    return tuple((one.id, f"{one.id} {one.name}: {written(one.mass)}, {written(free[one.id])} free") for one in lots)
+    return tuple(
+        (
+            one.id,
+            say("{lot} {name}: {mass}, {free} free", lot=one.id, name=one.name, mass=written(one.mass), free=written(free[one.id])),
+        )
+        for one in lots
+    )
 
 
 def _jobs(session: Session, contents: Mapping[str, int]) -> tuple[tuple[str, str, int], ...]:

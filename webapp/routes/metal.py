@@ -10,6 +10,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
 from domain.planning.plan import LeftOut
+from domain.saying import say
 from domain.stock.week_charges import Shortage
 from domain.units import Money, total
 from webapp.actions.metal import alloy_names, in_the_way, metal_of, past_losses, spent_lots
@@ -73,7 +74,7 @@ def metal(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
     due = tuple(line for line in orders if line.due)
     metals = view.metal_lines(week)
     page = MetalPage(
-        title="Metal",
+        title=say("Metal"),
         part="metal",
         planned=desk.stored is not None,
         currency=problem.rules.currency,

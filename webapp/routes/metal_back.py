@@ -9,6 +9,7 @@ from typing import ClassVar
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
+from domain.saying import say
 from domain.stock.loss import ENOUGH, LossSum
 from domain.units import Mass, Money
 from webapp.actions import metal as actions
@@ -79,7 +80,7 @@ def back(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
     metals = desk.problem.shop.metals
     lines = refiner_lines(pot, metals)
     page = BackPage(
-        title="Metal that comes back",
+        title=say("Metal that comes back"),
         planned=desk.stored is not None,
         currency=desk.problem.rules.currency,
         returns=view.return_lines(desk.problem, actions.metal_of(desk).returns),
@@ -105,7 +106,7 @@ def refiner(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
         desk, pot = load_desk(session, settings), actions.refiners_lot(session)
     lines = refiner_lines(pot, desk.problem.shop.metals)
     page = RefinerPage(
-        title="Refiner's lot",
+        title=say("Refiner's lot"),
         head=SheetHead(about="Refiner", day=desk.now.date(), version=desk.version, printed=desk.now),
         currency=desk.problem.rules.currency,
         pot=pot.mass,
@@ -123,7 +124,7 @@ def loss(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
     names, today = actions.alloy_names(desk), desk.now.date()
     usual = {a.id: a.melt_loss for a in desk.problem.shop.alloys}
     page = LossPage(
-        title="Metal lost",
+        title=say("Metal lost"),
         lost=month_loss(casts, names, today),
         months=month_lines(casts, names),
         monthly=month_bars(casts, names),

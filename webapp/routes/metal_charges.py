@@ -14,6 +14,7 @@ from fastapi.responses import HTMLResponse, Response
 from domain.books.content import Content, composition_of
 from domain.errors import InvalidValue
 from domain.planning.plan import Plan, PlannedFlask
+from domain.saying import say
 from domain.stock.real_tree import expected_tree
 from domain.stock.week_charges import Shortage
 from domain.units import Mass, Share
@@ -77,7 +78,7 @@ def _page(
         weighed = melts.weighed_in(session, name)
     found, flask = find_flask(desk, name)
     page = ChargesPage(
-        title=f"Charge of flask {name}",
+        title=say("Charge of flask {name}", name=name),
         flask=name,
         asked=flask.charge,
         charge=charge_sheet(desk.problem, found.plan, flask),
@@ -128,4 +129,4 @@ def tree(request: Request, db: Db, settings: TheSettings, name: str, typed: Type
         again = actions.weigh_tree(db, settings, name, typed.get("gross", ""), typed.get("base", ""), typed.get("key", ""))
     except InvalidValue as error:
         return _page(request, db, settings, name, typed, error)
-    return see_other(f"/metal/charge/{name}", f"The tree of {name} is weighed.{again.words}")
+    return see_other(f"/metal/charge/{name}", say("The tree of {name} is weighed.{again}", name=name, again=again.words))

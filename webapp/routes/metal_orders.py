@@ -10,6 +10,7 @@ from fastapi import APIRouter, Request, UploadFile
 from fastapi.responses import HTMLResponse, Response
 
 from domain.errors import InvalidValue
+from domain.saying import say
 from domain.shop.lots import Metal
 from domain.units import Money, total
 from webapp.actions import orders as actions
@@ -72,7 +73,7 @@ def _orders(request: Request, db: Database, settings: Settings, refused: Refused
         desk, coming, closed = load_desk(session, settings), actions.on_the_way(session), actions.closed_orders(session)
     lines, zone = view.order_lines(desk.problem, desk.open_plan, desk.now.date()), desk.problem.clock.timezone
     page = OrdersPage(
-        title="Metal to order",
+        title=say("Metal to order"),
         **ordering(desk, total(Money, (line.cost for line in lines)), refused),
         lines=lines,
         coming=tuple(replace(one, order=view.local_order(one.order, zone) if one.order else None) for one in coming),
@@ -114,7 +115,7 @@ def draft(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
         desk = load_desk(session, settings)
     lines = view.order_lines(desk.problem, desk.open_plan, desk.now.date())
     page = OrderDraftPage(
-        title="Order draft",
+        title=say("Order draft"),
         **draft_of(desk, "Metal", total(Money, (line.cost for line in lines))),
         lines=lines,
     )
@@ -142,7 +143,7 @@ def _prices(
     with db.read() as session:
         metals, currency = nouns.all_of(session, Metal), load_rules(session).currency
     rows = tuple(price_row(metal, PER, typed, errors) for metal in metals)
-    page = PricesPage(title="Prices of metal", currency=currency, rows=rows, errors=errors, trouble=trouble, taken=taken)
+    page = PricesPage(title=say("Prices of metal"), currency=currency, rows=rows, errors=errors, trouble=trouble, taken=taken)
     return answer(request, page, status)
 
 
@@ -157,14 +158,14 @@ def set_prices(request: Request, db: Db, typed: Typed) -> Response:
         errors = actions.set_prices(session, typed)
     if errors:
         return _prices(request, db, 422, typed=typed, errors=errors)
-    return see_other("/metal/prices", "The prices are saved.")
+    return see_other("/metal/prices", say("The prices are saved."))
 
 
 @router.post("/prices/list")
 def bring_prices(request: Request, db: Db, file: UploadFile) -> Response:
     data = file.file.read(LARGEST + 1)
     if len(data) > LARGEST:
-        return _prices(request, db, 422, trouble=("The file is larger than 0.5 MB; a list of prices is not.",))
+        return _prices(request, db, 422, trouble=(say("The file is larger than 0.5 MB; a list of prices is not."),))
     try:
         with db.write() as session:
             read = actions.import_prices(session, data)

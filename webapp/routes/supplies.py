@@ -9,6 +9,7 @@ from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, Response
 
 from domain.errors import InvalidValue
+from domain.saying import say
 from domain.stock.consumed import OTHER, POWDER, Key
 from domain.units import Money, total
 from webapp.actions import supplies as actions
@@ -61,7 +62,7 @@ def _page(request: Request, db: Database, settings: Settings, refused: Refused |
         desk = load_desk(session, settings)
         lines, coming = lines_of(session, desk), actions.coming(session, desk)
     page = SuppliesPage(
-        title="Powder and consumables",
+        title=say("Powder and consumables"),
         **ordering(desk, total(Money, (line.cost for line in lines)), refused),
         lines=lines,
         coming=tuple(
@@ -113,7 +114,7 @@ def draft(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
         desk = load_desk(session, settings)
         lines = tuple(line for line in lines_of(session, desk) if line.position.order.base)
     page = SupplyDraftPage(
-        title="Order draft, powder and consumables",
+        title=say("Order draft, powder and consumables"),
         **draft_of(desk, "Consumables", total(Money, (line.cost for line in lines))),
         lines=lines,
     )

@@ -19,6 +19,7 @@ from domain.books.accounts import Account, AccountKind
 from domain.books.content import NANOGRAMS, NOTHING, POWDER, Content
 from domain.books.entries import EntryKind, Posting, balanced, may_stand, mirrored, owner_of
 from domain.errors import DomainError, InvalidValue
+from domain.saying import say
 from domain.shop.lots import MetalKind
 from domain.units import Mass
 from webapp.acting import actor
@@ -109,11 +110,11 @@ def take_back(
         return Written(before, False)
     found = find(session, entry)
     if found is None:
-        raise DomainError("There is no such entry in the books.")
+        raise DomainError(say("There is no such entry in the books."))
     if found.reverses is not None:
-        raise DomainError("This entry takes another one back. Write down what really happened instead.")
+        raise DomainError(say("This entry takes another one back. Write down what really happened instead."))
     if found.taken_back_by is not None:
-        raise DomainError("This entry was taken back already. Nothing was changed.")
+        raise DomainError(say("This entry was taken back already. Nothing was changed."))
     try:
         return post(
             session,
@@ -128,7 +129,9 @@ def take_back(
             reverses=entry,
         )
     except InvalidValue as error:
-        raise DomainError(f"It cannot be taken back, because what it moved has moved on since: {error}.") from None
+        raise DomainError(
+            say("It cannot be taken back, because what it moved has moved on since: {error}.", error=str(error))
+        ) from None
 
 
 def _locked(session: Session, accounts: Iterable[Account]) -> dict[Account, LedgerBalance | None]:
@@ -151,7 +154,7 @@ def _lots(session: Session, accounts: Iterable[Account]) -> dict[Account, LotRow
             row: LotRow | PowderRow | None
             row = session.get(LotRow, account.ref) if account.kind is AccountKind.LOT else session.get(PowderRow, account.ref)
             if row is None:
-                raise InvalidValue(str(account.kind), f"there is no {account.kind} “{account.ref}”")
+                raise InvalidValue(str(account.kind), _not_there(account))
             found[account] = row
     return found
 
@@ -202,8 +205,16 @@ def _show(row: LotRow | PowderRow, mass: Mass) -> None:
 
 
 def _too_little(account: Account, before: Content, moved: Content) -> str:
-    where = "" if account.kind in (AccountKind.LOT, AccountKind.POWDER) else f" in {account}"
-    return f"only {exact_mass(before.mass)} are left{where}, not {exact_mass(-moved.mass)}"
+    left, wanted = exact_mass(before.mass), exact_mass(-moved.mass)
+    if account.kind in (AccountKind.LOT, AccountKind.POWDER):
+        return say("only {left} are left, not {wanted}", left=left, wanted=wanted)
+    return say("only {left} are left in {account}, not {wanted}", left=left, account=account.words, wanted=wanted)
+
+
+def _not_there(account: Account) -> str:
+    if account.kind is AccountKind.LOT:
+        return say("there is no lot “{name}”", name=account.ref)
+    return say("there is no powder “{name}”", name=account.ref)
 
 
 def _rows(entry: int, postings: Iterable[Posting]) -> list[LedgerPosting]:

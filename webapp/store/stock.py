@@ -10,6 +10,7 @@ from domain.books.accounts import POT, Account, AccountKind, Reason, adjustment
 from domain.books.content import Content, content_of, powder
 from domain.books.entries import EntryKind, Posting, moved
 from domain.errors import InvalidValue
+from domain.saying import say
 from domain.units import Mass, Share
 from webapp.store import books
 from webapp.store.books import Written
@@ -48,9 +49,9 @@ def change_lot(
     """
     row = session.get(LotRow, lot)
     if row is None:
-        raise InvalidValue("lot", f"there is no lot “{lot}”")
+        raise InvalidValue("lot", say("there is no lot “{name}”", name=lot))
     if row.arrives:
-        raise InvalidValue("mass", "this delivery is on its way; mark it as arrived under Metal, To order")
+        raise InvalidValue("mass", say("this delivery is on its way; mark it as arrived under Metal, To order"))
     here = Account(AccountKind.LOT, lot)
     return _change(session, here, happening, mass, _away(row, happening, reason), row.composition, note, key, at)
 
@@ -67,9 +68,9 @@ def change_powder(
 ) -> Written:
     """The same for investment powder, by investment kind."""
     if session.get(PowderRow, investment) is None:
-        raise InvalidValue("powder", f"there is no powder for “{investment}”")
+        raise InvalidValue("powder", say("there is no powder for “{name}”", name=investment))
     if happening in (Happening.GIVEN_BACK, Happening.REFINER):
-        raise InvalidValue("kind", "this is for metal only")
+        raise InvalidValue("kind", say("this is for metal only"))
     supplier = Account(AccountKind.SUPPLIER, investment)
     away = supplier if happening is Happening.RECEIPT else adjustment(_why(happening, reason))
     return _change(session, Account(AccountKind.POWDER, investment), happening, mass, away, None, note, key, None)
@@ -97,7 +98,7 @@ def _change(
     at: datetime | None,
 ) -> Written:
     if mass.base < 0 or (mass.base == 0 and happening is not Happening.COUNT):
-        raise InvalidValue("mass", "give a mass of more than nothing")
+        raise InvalidValue("mass", say("give a mass of more than nothing"))
     there = books.balance(session, here)
     come = happening in (Happening.RECEIPT, Happening.RETURN)
     change = mass - there.mass if happening is Happening.COUNT else mass if come else -mass
@@ -118,12 +119,12 @@ def _away(row: LotRow, happening: Happening, reason: Reason) -> Account:
         return Account(AccountKind.CUSTOMER, row.owner_job) if row.owner_job else Account(AccountKind.SUPPLIER, row.metal or "")
     if happening is Happening.GIVEN_BACK:
         if not row.owner_job:
-            raise InvalidValue("kind", "this metal is the shop's own; there is nobody to give it back to")
+            raise InvalidValue("kind", say("this metal is the shop's own; there is nobody to give it back to"))
         return Account(AccountKind.CUSTOMER, row.owner_job)
     if happening is Happening.REFINER:
         return POT
     if row.owner_job and happening is not Happening.COUNT:
-        raise InvalidValue("kind", "this is a customer's own metal: it is cast for its job, or given back")
+        raise InvalidValue("kind", say("this is a customer's own metal: it is cast for its job, or given back"))
     return adjustment(_why(happening, reason))
 
 
@@ -177,5 +178,5 @@ def reassay(session: Session, lot: str, at: datetime | None = None) -> None:
     """Book a lot's elements by the composition that the shelf gives it."""
     row = session.get(LotRow, lot)
     if row is None:
-        raise InvalidValue("lot", f"there is no lot “{lot}”")
+        raise InvalidValue("lot", say("there is no lot “{name}”", name=lot))
     reassayed(session, row, at)

@@ -10,6 +10,7 @@ from sqlalchemy import func
 from sqlmodel import col, select
 
 from domain.errors import DomainError, InvalidValue
+from domain.saying import say
 from domain.shop.consumables import Amount, UsedPer
 from domain.stock.consumed import OTHER, POWDER, Delivery, Key
 from domain.units import Money
@@ -57,11 +58,17 @@ def move(
         return
     row = session.get(ConsumableRow, consumable, with_for_update=True)
     if row is None:
-        raise InvalidValue("consumable", f"there is no consumable “{consumable}”")
+        raise InvalidValue("consumable", say("there is no consumable “{name}”", name=consumable))
     if (row.amount + amount).base < 0:
         left = row.amount.decimal("unit", 3).normalize()
         raise InvalidValue(
-            "mass", f"only {left:f} {row.unit} are left, not {(-amount).decimal('unit', 3).normalize():f} {row.unit}"
+            "mass",
+            say(
+                "only {left} {unit} are left, not {wanted} {unit}",
+                left=f"{left:f}",
+                wanted=f"{(-amount).decimal('unit', 3).normalize():f}",
+                unit=row.unit,
+            ),
         )
     row.amount = row.amount + amount
     entry = SupplyEntry(
@@ -172,7 +179,7 @@ def close(session: Session, order: int, how: str) -> Ordered:
     """``how``: arrived or taken back. Raises ``DomainError`` where it is not on its way."""
     row = session.get(SupplyOrder, order, with_for_update=True)
     if row is None or row.closed:
-        raise DomainError("This delivery is not on its way any more.")
+        raise DomainError(say("This delivery is not on its way any more."))
     row.closed = how
     session.flush()
     return _ordered(row)

@@ -12,25 +12,12 @@ from domain.books.accounts import Account, AccountKind
 from domain.books.content import Content, composition_of
 from domain.books.entries import Posting
 from domain.books.trace import Trace
+from domain.saying import listed, say
 from domain.units import Mass, Share, total
 from webapp.formats import amount, exact_mass, local
 from webapp.store.books import Entry
 from webapp.store.supplies import Moved
-
-WORDS = {
-    AccountKind.SUPPLIER: "supplier",
-    AccountKind.CUSTOMER: "customer of job",
-    AccountKind.LOT: "lot",
-    AccountKind.POWDER: "powder",
-    AccountKind.MELT: "melt of flask",
-    AccountKind.JOB: "pieces of job",
-    AccountKind.RETURNS: "button and sprues of flask",
-    AccountKind.LOSS: "loss of flask",
-    AccountKind.MOULD: "mould of flask",
-    AccountKind.REFINER: "refiner",
-    AccountKind.ADJUSTMENT: "adjustment",
-}
-REFINER = {"pot": "refiner's lot, in the house", "sent": "sent to the refiner"}
+from webapp.views.book_words import ENTRIES, NOTES, REASON_WORDS, REFINER, SOURCES, SUPPLIES, USES, WORDS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,8 +82,9 @@ class WhereLine:
 def account_words(account: Account) -> str:
     """An account as people call it."""
     if account.kind is AccountKind.REFINER:
-        return REFINER.get(account.ref, "refiner")
-    return f"{WORDS[account.kind]} {account.ref}".strip()
+        return REFINER.get(account.ref, WORDS[account.kind])
+    ref = REASON_WORDS.get(account.ref, account.ref) if account.kind is AccountKind.ADJUSTMENT else account.ref
+    return say("{kind} {ref}", kind=WORDS[account.kind], ref=ref) if ref else WORDS[account.kind]
 
 
 def account_link(account: Account) -> AccountLink:
@@ -109,10 +97,10 @@ def movement_lines(entries: Iterable[Entry], account: Account, timezone: str) ->
         MovementLine(
             entry=entry.id,
             at=local(entry.at, timezone),
-            what=str(entry.kind),
+            what=ENTRIES[entry.kind],
             amount=exact_mass(entry.of(account)),
-            other=", ".join(dict.fromkeys(account_words(p.account) for p in entry.postings if p.account != account)),
-            note=entry.note,
+            other=listed(dict.fromkeys(account_words(p.account) for p in entry.postings if p.account != account)),
+            note=NOTES.get(entry.note, entry.note),
             taken_back=entry.taken_back_by is not None,
         )
         for entry in entries
@@ -125,14 +113,20 @@ def supply_movements(moves: Iterable[Moved], unit: str, timezone: str) -> tuple[
         MovementLine(
             entry=one.id,
             at=local(one.at, timezone),
-            what=str(one.kind),
+            what=SUPPLIES[one.kind],
             amount=amount(one.amount, unit),
-            other=one.other,
-            note=one.note,
+            other=_other(one),
+            note=NOTES.get(one.note, one.note),
             taken_back=one.taken_back,
         )
         for one in moves
     )
+
+
+def _other(one: Moved) -> str:
+    if one.per is not None and one.flask:
+        return say("{per} {flask}", per=USES[one.per], flask=one.flask)
+    return SOURCES.get(one.other, one.other)
 
 
 def entry_lines(entries: Iterable[Entry], timezone: str) -> tuple[EntryLine, ...]:
@@ -141,9 +135,9 @@ def entry_lines(entries: Iterable[Entry], timezone: str) -> tuple[EntryLine, ...
             entry=entry.id,
             at=local(entry.at, timezone),
             who=entry.who,
-            what=str(entry.kind),
+            what=ENTRIES[entry.kind],
             flask=entry.flask or "",
-            note=entry.note,
+            note=NOTES.get(entry.note, entry.note),
             out=_side(entry.postings, -1),
             into=_side(entry.postings, 1),
             reverses=entry.reverses,
@@ -199,22 +193,26 @@ def _shared(line: BalanceLine, whole: Mass) -> BalanceLine:
 
 
 OUTSIDE = {
-    AccountKind.SUPPLIER: "from suppliers",
-    AccountKind.CUSTOMER: "customers' own metal, in the house or in their pieces",
-    AccountKind.ADJUSTMENT: "opening balances, counts and other use, in all",
+    AccountKind.SUPPLIER: say("from suppliers"),
+    AccountKind.CUSTOMER: say("customers' own metal, in the house or in their pieces"),
+    AccountKind.ADJUSTMENT: say("opening balances, counts and other use, in all"),
 }
 INSIDE = {
-    AccountKind.LOT: "in lots on the shelf",
-    AccountKind.MELT: "charged, not yet weighed out",
-    AccountKind.RETURNS: "buttons and sprues, not yet clean",
-    AccountKind.JOB: "in pieces of jobs",
-    AccountKind.REFINER: "in the refiner's lot, or sent",
-    AccountKind.LOSS: "lost",
+    AccountKind.LOT: say("in lots on the shelf"),
+    AccountKind.MELT: say("charged, not yet weighed out"),
+    AccountKind.RETURNS: say("buttons and sprues, not yet clean"),
+    AccountKind.JOB: say("in pieces of jobs"),
+    AccountKind.REFINER: say("in the refiner's lot, or sent"),
+    AccountKind.LOSS: say("lost"),
 }
-POWDERS = {AccountKind.POWDER: "on the shelf", AccountKind.MOULD: "used in moulds"}
-ALL = OUTSIDE | INSIDE | {AccountKind.POWDER: "investment powder on the shelf", AccountKind.MOULD: "investment powder in moulds"}
+POWDERS = {AccountKind.POWDER: say("on the shelf"), AccountKind.MOULD: say("used in moulds")}
+ALL = (
+    OUTSIDE
+    | INSIDE
+    | {AccountKind.POWDER: say("investment powder on the shelf"), AccountKind.MOULD: say("investment powder in moulds")}
+)
 """What all accounts of a kind together hold."""
-MELTED, CLEANED = "lost in the melt", "lost in cleaning: buttons and sprues before and after"
+MELTED, CLEANED = say("lost in the melt"), say("lost in cleaning: buttons and sprues before and after")
 
 
 def element_lines(content: Content) -> tuple[tuple[str, Mass, Share], ...]:

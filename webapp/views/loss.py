@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 
+from domain.saying import say
 from domain.stock.loss import ENOUGH, FlaskLoss, LossChart, LossSum, by_month, loss_charts
 from domain.units import Mass, Share, total
 
@@ -112,7 +113,7 @@ def _drawing(chart: LossChart, name: str, usual: Share | None) -> LossDrawing:
     points = tuple(
         LossPoint(x=round(LEFT + step * (n + 0.5), 1), y=y(c.share.base), cast=c, odd=chart.odd(c)) for n, c in enumerate(shown)
     )
-    words = [("upper limit", limits.high), ("mean", limits.mean), ("lower limit", limits.low)] if limits else []
+    words = [(say("upper limit"), limits.high), (say("mean"), limits.mean), (say("lower limit"), limits.low)] if limits else []
     return LossDrawing(
         alloy=chart.alloy,
         name=name,

@@ -8,6 +8,7 @@ from datetime import date
 
 from domain.planning.plan import ChargePart, MetalOrder, Plan
 from domain.planning.problem import Problem
+from domain.saying import say
 from domain.shop.lots import Metal
 from domain.stock.position import ExpectedReturn, MetalPosition, MetalWeek
 from domain.units import Mass, Money, total
@@ -17,7 +18,7 @@ from webapp.store.metal_orders import MetalOrdered
 from webapp.views.flask import PartLine, part_line
 from webapp.views.week import alloy_name
 
-USED, BACK, IDLE = "Needed or on its way", "Only coming back", "On the shelf, not needed"
+USED, BACK, IDLE = say("Needed or on its way"), say("Only coming back"), say("On the shelf, not needed")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,6 +8,7 @@ from datetime import date
 from fractions import Fraction
 
 from domain.metallurgy.melt import Offer
+from domain.saying import say
 from domain.shop.lots import Lot
 from domain.shop.shop import Shop
 from domain.stock.offers import is_here, lot_offer, metal_offer
@@ -16,7 +17,7 @@ from webapp import formats
 from webapp.views.bench.sheet import Bench, Group, Sheet
 from webapp.views.bench.written import a_mass
 
-HEADS = ("From the shelf or the list", "or what it is", "Mass")
+HEADS = (say("From the shelf or the list"), say("or what it is"), say("Mass"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,19 +38,19 @@ def items_on(sheet: Sheet, bench: Bench, today: date, title: str, read: Callable
 
 
 def _item(sheet: Sheet, bench: Bench, today: date, row: int, read: Callable[[str], dict[str, Fraction]]) -> Item | None:
-    chosen = sheet.choice_cell(f"m.{row}.from", f"Metal {row} from the shelf or the list", groups(bench, today))
-    words, composition = sheet.cell(f"m.{row}.what", f"Metal {row} in words", read)
-    weighed, mass = sheet.cell(f"m.{row}.mass", f"Mass of metal {row}", a_mass)
+    chosen = sheet.choice_cell(f"m.{row}.from", say("Metal {row} from the shelf or the list", row=row), groups(bench, today))
+    words, composition = sheet.cell(f"m.{row}.what", say("Metal {row} in words", row=row), read)
+    weighed, mass = sheet.cell(f"m.{row}.mass", say("Mass of metal {row}", row=row), a_mass)
     sheet.rows.append((chosen, words, weighed))
     if chosen.text and words.text:
-        sheet.complain(words.name, "Choose from the list or type what it is, not both.")
+        sheet.complain(words.name, say("Choose from the list or type what it is, not both."))
         return None
     if chosen.text:
         return _from_list(sheet, bench, row, chosen.text, mass, typed=bool(weighed.text))
     if words.text and not weighed.text:
-        sheet.complain(weighed.name, "How much of it is there? Type a mass, such as 12.4 g.")
+        sheet.complain(weighed.name, say("How much of it is there? Type a mass, such as 12.4 g."))
     if weighed.text and not words.text:
-        sheet.complain(words.name, "What is it? Choose a metal or type one.")
+        sheet.complain(words.name, say("What is it? Choose a metal or type one."))
     if composition is None or mass is None:
         return None
     offer = Offer(id=f"typed:{row}", name=words.text, composition=composition, available=mass)
@@ -63,14 +64,15 @@ def _from_list(sheet: Sheet, bench: Bench, row: int, key: str, mass: Mass | None
         lot = next(one for one in bench.lots if one.id == ref)
         if mass is not None and mass > lot.mass:
             sheet.complain(
-                f"m.{row}.mass", f"The lot holds {formats.mass(lot.mass)}; type no more, or leave it empty for all of it."
+                f"m.{row}.mass",
+                say("The lot holds {mass}; type no more, or leave it empty for all of it.", mass=formats.mass(lot.mass)),
             )
             return None
         there = mass or lot.mass
         return Item(row=row, offer=lot_offer(lot, {m.id: m for m in bench.shop.metals}, there), mass=there, lot=lot)
     if mass is None:
         if not typed:
-            sheet.complain(f"m.{row}.mass", "How much of it is there? Type a mass, such as 12.4 g.")
+            sheet.complain(f"m.{row}.mass", say("How much of it is there? Type a mass, such as 12.4 g."))
         return None
     return Item(row=row, offer=_metal(bench.shop, ref, row, mass), mass=mass)
 
@@ -84,7 +86,7 @@ def groups(bench: Bench, today: date) -> list[Group]:
     """Lots that are here and the shop's own, then what can be bought."""
     lots = tuple((f"lot:{lot.id}", f"{lot.id}, {lot.name}, {formats.mass(lot.mass)}") for lot in _own(bench, today))
     metals = tuple((f"metal:{m.id}", m.name) for m in bench.shop.metals)
-    return [("On the shelf", lots), ("Weighed on the bench", metals)]
+    return [(say("On the shelf"), lots), (say("Weighed on the bench"), metals)]
 
 
 def _own(bench: Bench, today: date) -> list[Lot]:

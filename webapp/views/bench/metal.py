@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from domain.metallurgy.pattern_metal import button_metal, charge_mass, metal_of_pattern
+from domain.saying import say
 from domain.shop.alloy import Alloy
 from domain.shop.flask import FlaskSize
 from domain.shop.pattern import PatternMaterial
@@ -21,16 +22,20 @@ def pattern_to_metal(bench: Bench, typed: Mapping[str, str]) -> Slip:
     sheet = Sheet({**({"material": shop.materials[0].id} if shop.materials else {}), **typed})
     by_volume = bool(typed.get("volume", "").strip())
     mass = sheet.value(
-        "pattern", "Mass of the patterns", "3.97 g or 1.2 dwt; a whole tree without its base", a_mass, needed=not by_volume
+        "pattern",
+        say("Mass of the patterns"),
+        say("3.97 g or 1.2 dwt; a whole tree without its base"),
+        a_mass,
+        needed=not by_volume,
     )
     materials = [("", tuple((m.id, m.name) for m in shop.materials))]
-    material = sheet.choice("material", "Pattern material", materials, needed=not by_volume)
-    volume = sheet.value("volume", "Or the model's volume", "480 mm³ or 1.2 ml", a_volume, needed=False)
-    count = sheet.value("count", "How many of these", "1 where nothing is typed", reading.count, needed=False) or 1
+    material = sheet.choice("material", say("Pattern material"), materials, needed=not by_volume)
+    volume = sheet.value("volume", say("Or the model's volume"), say("480 mm³ or 1.2 ml"), a_volume, needed=False)
+    count = sheet.value("count", say("How many of these"), say("1 where nothing is typed"), reading.count, needed=False) or 1
     sizes = [("", tuple((s.id, s.name) for s in shop.sizes))]
-    size = sheet.choice("size", "Button for flask size", sizes, nothing="no button", needed=False)
+    size = sheet.choice("size", say("Button for flask size"), sizes, nothing=say("no button"), needed=False)
     if mass is not None and volume is not None:
-        sheet.complain("volume", "Type either a mass or a volume, not both.")
+        sheet.complain("volume", say("Type either a mass or a volume, not both."))
     if not sheet.ready:
         return sheet.slip(None)
     stuff = next((m for m in shop.materials if m.id == material), None)
@@ -51,22 +56,33 @@ def _row(
     alloy: Alloy, rules: ShopRules, one: Mass, count: int, material: PatternMaterial | None, size: FlaskSize | None
 ) -> tuple[str, ...]:
     together = one.times(count)
-    times = f"× {float(alloy.density.over(material.density)):.2f}" if material else "by volume"
-    cells = (alloy.name, formats.density(alloy.density) + (" (estimate)" if alloy.density_estimated else ""), times, both(one))
+    times = f"× {float(alloy.density.over(material.density)):.2f}" if material else say("by volume")
+    cells = (alloy.name, _density(alloy), times, both(one))
     if size is None:
         return (*cells, both(together))
     button = button_metal(together, size, rules, alloy.density)
     return (*cells, both(together), both(button), both(charge_mass(together, button, alloy.melt_loss)))
 
 
+def _density(alloy: Alloy) -> str:
+    written = formats.density(alloy.density)
+    return say("{density} (estimate)", density=written) if alloy.density_estimated else written
+
+
 def _answer(rows: tuple[tuple[str, ...], ...], count: int, size: FlaskSize | None) -> Answer:
-    heads: tuple[str, ...] = ("Alloy", "Density", "Pattern times", "One", "All" if count == 1 else f"All {count}")
-    notes = ["Metal is the pattern's mass times the densities' ratio, or the volume times the alloy's density."]
+    heads: tuple[str, ...] = (
+        say("Alloy"),
+        say("Density"),
+        say("Pattern times"),
+        say("One"),
+        say("All") if count == 1 else say("All {count}", count=count),
+    )
+    notes = [say("Metal is the pattern's mass times the densities' ratio, or the volume times the alloy's density.")]
     if size is None:
-        notes.append("Sprues that were not weighed with the patterns, the button and the melt loss come on top.")
+        notes.append(say("Sprues that were not weighed with the patterns, the button and the melt loss come on top."))
     else:
-        heads = (*heads, "Button", "Charge")
+        heads = (*heads, say("Button"), say("Charge"))
         notes.append(
-            "The button is the base's volume and the shop's share of the tree; the charge is both, with the melt loss added."
+            say("The button is the base's volume and the shop's share of the tree; the charge is both, with the melt loss added.")
         )
-    return Answer(tables=(Table(caption="In each alloy", heads=heads, rows=rows),), notes=tuple(notes), cautions=("scrap",))
+    return Answer(tables=(Table(caption=say("In each alloy"), heads=heads, rows=rows),), notes=tuple(notes), cautions=("scrap",))

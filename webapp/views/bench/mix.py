@@ -12,6 +12,7 @@ from domain.metallurgy.blend import Asked, greatest_blend, obstacle
 from domain.metallurgy.charge import ComposedCharge, compose
 from domain.metallurgy.elements import named
 from domain.metallurgy.melt import Offer
+from domain.saying import say
 from domain.shop.alloy import Alloy
 from domain.stock.offers import suits
 from domain.units import DOWN, Mass
@@ -26,14 +27,16 @@ STEPS_LESS = (0, 1, 2, 4, 8, 16, 64)
 
 def mix(bench: Bench, typed: Mapping[str, str], today: date) -> Slip:
     sheet, shop = Sheet(typed), bench.shop
-    chosen = sheet.choice("alloy", "Alloy wanted", [("", tuple((a.id, a.name) for a in shop.alloys))])
-    mass = sheet.value("mass", "How much of it", "as much as the metal makes, where nothing is typed", a_mass, needed=False)
-    items = items_on(sheet, bench, today, "Metal on the bench", read_composition)
+    chosen = sheet.choice("alloy", say("Alloy wanted"), [("", tuple((a.id, a.name) for a in shop.alloys))])
+    mass = sheet.value(
+        "mass", say("How much of it"), say("as much as the metal makes, where nothing is typed"), a_mass, needed=False
+    )
+    items = items_on(sheet, bench, today, say("Metal on the bench"), read_composition)
     alloy = next((a for a in shop.alloys if a.id == chosen), None)
     if alloy is not None:
         _look_through(sheet, alloy, items)
     if not items:
-        sheet.missing.append("some metal, with its mass")
+        sheet.missing.append(say("some metal, with its mass"))
     if not sheet.ready or alloy is None:
         return sheet.slip(None)
     offers = [item.offer for item in items]
@@ -51,15 +54,22 @@ def _look_through(sheet: Sheet, alloy: Alloy, items: Sequence[Item]) -> None:
     for item in items:
         where = f"m.{item.row}.{'what' if sheet.typed.get(f'm.{item.row}.what', '').strip() else 'from'}"
         if item.lot is not None and not suits(item.lot, alloy, None):
-            sheet.complain(where, f"This lot is not {alloy.name}: metal that was cast before goes into its own alloy alone.")
+            sheet.complain(
+                where, say("This lot is not {alloy}: metal that was cast before goes into its own alloy alone.", alloy=alloy.name)
+            )
             continue
         why = obstacle(alloy, item.offer)
         if why == "melts":
             sheet.complain(
-                where, f"Melted {formats.count(item.offer.melts, 'time')}, as often as {alloy.name} allows: it goes to the refiner."
+                where,
+                say(
+                    "Melted {melts}, as often as {alloy} allows: it goes to the refiner.",
+                    melts=formats.count(item.offer.melts, "time"),
+                    alloy=alloy.name,
+                ),
             )
         elif why is not None:
-            sheet.complain(where, f"It holds {named(why)}, which {alloy.name} does not allow.")
+            sheet.complain(where, say("It holds {element}, which {alloy} does not allow.", element=named(why), alloy=alloy.name))
 
 
 def _most(alloy: Alloy, offers: Sequence[Offer], step: Mass) -> ComposedCharge:
@@ -81,19 +91,30 @@ def _answer(charge: ComposedCharge, alloy: Alloy, items: Sequence[Item], step: M
     rows = tuple(
         (i.offer.name, both(weighed.get(i.offer.id, Mass(0))), both(i.mass - weighed.get(i.offer.id, Mass(0)))) for i in items
     )
-    facts = [("Charge", both(charge.mass)), ("The melt then", composition_in_words(charge.melt))]
+    facts = [(say("Charge"), both(charge.mass)), (say("The melt then"), composition_in_words(charge.melt))]
     if charge.fineness is not None and alloy.standard is not None:
         standard = formats.fineness(alloy.standard.minimum)
         facts.append(
-            ("Fineness", f"{charge.fineness.decimal('‰', 1, DOWN)} ‰ of {named(alloy.standard.element)}, standard {standard}")
+            (
+                say("Fineness"),
+                say(
+                    "{fineness} ‰ of {element}, standard {standard}",
+                    fineness=charge.fineness.decimal("‰", 1, DOWN),
+                    element=named(alloy.standard.element),
+                    standard=standard,
+                ),
+            )
         )
-    facts.append(("Recycled", formats.percent(charge.recycled)))
+    facts.append((say("Recycled"), formats.percent(charge.recycled)))
     return Answer(
         facts=tuple(facts),
-        tables=(Table(caption="To weigh", heads=("Metal", "Weigh", "Left over"), rows=rows),),
+        tables=(Table(caption=say("To weigh"), heads=(say("Metal"), say("Weigh"), say("Left over")), rows=rows),),
         notes=(
-            f"In steps of the scale ({formats.mass(step)}), never under the standard after the losses expected in the melt.",
-            "Metal typed here counts as fresh and as what it is typed as. Weigh it again at the crucible.",
+            say(
+                "In steps of the scale ({step}), never under the standard after the losses expected in the melt.",
+                step=formats.mass(step),
+            ),
+            say("Metal typed here counts as fresh and as what it is typed as. Weigh it again at the crucible."),
         ),
         cautions=("scrap", *(("zinc",) if "zinc fume" in alloy.cautions else ())),
     )

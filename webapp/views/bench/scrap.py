@@ -9,6 +9,7 @@ from functools import partial
 
 from domain.intake.fineness import read_scrap
 from domain.metallurgy.elements import named
+from domain.saying import listed, say
 from domain.units import Mass, Money, Share
 from webapp import formats, reading
 from webapp.views.bench.items import Item, composition_in_words, items_on
@@ -16,19 +17,24 @@ from webapp.views.bench.sheet import Answer, Bench, Group, Sheet, Slip, Table
 from webapp.views.bench.written import both
 
 PRECIOUS = ("Au", "Ag", "Pt", "Pd")
-PER: list[Group] = [("", (("g", "a gram"), ("ozt", "a troy ounce")))]
+PER: list[Group] = [("", (("g", say("a gram")), ("ozt", say("a troy ounce"))))]
 
 
 def scrap_pot(bench: Bench, typed: Mapping[str, str], today: date) -> Slip:
     sheet, currency = Sheet({"per": "g", **typed}), bench.shop.rules.currency
     money: Callable[[str], Money] = partial(reading.money, currency=currency)
-    per = sheet.choice("per", "Prices are for", PER) or "g"
-    labels = {e: f"Price of fine {named(e)}" for e in PRECIOUS}
-    prices = {e: sheet.value(f"price.{e}", labels[e], f"in {currency}, today's", money, needed=False) for e in PRECIOUS}
-    pays = sheet.value("pays", "Share that the refiner pays", "98 %; all of it where nothing is typed", reading.share, needed=False)
-    items = items_on(sheet, bench, today, "In the pot", read_scrap)
+    per = sheet.choice("per", say("Prices are for"), PER) or "g"
+    labels = {e: say("Price of fine {metal}", metal=named(e)) for e in PRECIOUS}
+    prices = {
+        e: sheet.value(f"price.{e}", labels[e], say("in {currency}, today's", currency=currency), money, needed=False)
+        for e in PRECIOUS
+    }
+    pays = sheet.value(
+        "pays", say("Share that the refiner pays"), say("98 %; all of it where nothing is typed"), reading.share, needed=False
+    )
+    items = items_on(sheet, bench, today, say("In the pot"), read_scrap)
     if not items:
-        sheet.missing.append("something in the pot, with its mass")
+        sheet.missing.append(say("something in the pot, with its mass"))
     if not sheet.ready:
         return sheet.slip(None)
     given = {e: price for e, price in prices.items() if price is not None}
@@ -38,21 +44,23 @@ def scrap_pot(bench: Bench, typed: Mapping[str, str], today: date) -> Slip:
 def _answer(items: Sequence[Item], prices: Mapping[str, Money], per: str, pays: Share, currency: str) -> Answer:
     fine = {e: _fine(items, e) for e in PRECIOUS if any(i.offer.composition.get(e) for i in items)}
     worth = {e: _worth(fine[e], prices[e], per, pays) for e in fine if e in prices}
-    rows = tuple((named(e).capitalize(), both(mass), _money(worth.get(e), currency)) for e, mass in fine.items())
+    rows = tuple((formats.begun(named(e)), both(mass), _money(worth.get(e), currency)) for e, mass in fine.items())
     pot = tuple((item.offer.name, both(item.mass), composition_in_words(item.offer.composition)) for item in items)
-    notes = ["Fine metal by what each piece is said to be; only the refiner's assay tells what is in it."]
+    notes = [say("Fine metal by what each piece is said to be; only the refiner's assay tells what is in it.")]
     if unpriced := [named(e) for e in fine if e not in prices]:
-        notes.append(f"No price is typed for {' and '.join(unpriced)}, so it counts as nothing in the sum.")
+        notes.append(
+            say("No price is typed for {names}, so it counts as nothing in the sum.", names=listed(unpriced, say(" and ")))
+        )
     if not fine:
-        notes.append("Nothing in the pot holds gold, silver, platinum or palladium.")
+        notes.append(say("Nothing in the pot holds gold, silver, platinum or palladium."))
     return Answer(
         facts=(
-            ("In the pot", both(Mass(sum(i.mass.base for i in items)))),
-            ("Worth", _money(Money(sum(m.base for m in worth.values())), currency)),
+            (say("In the pot"), both(Mass(sum(i.mass.base for i in items)))),
+            (say("Worth"), _money(Money(sum(m.base for m in worth.values())), currency)),
         ),
         tables=(
-            Table(caption="Fine metal", heads=("Metal", "Fine", "Worth"), rows=rows),
-            Table(caption="Counted as", heads=("What", "Mass", "Holds"), rows=pot, words=frozenset({0, 2})),
+            Table(caption=say("Fine metal"), heads=(say("Metal"), say("Fine"), say("Worth")), rows=rows),
+            Table(caption=say("Counted as"), heads=(say("What"), say("Mass"), say("Holds")), rows=pot, words=frozenset({0, 2})),
         ),
         notes=tuple(notes),
         cautions=("scrap",),
@@ -70,4 +78,4 @@ def _worth(fine: Mass, price: Money, per: str, pays: Share) -> Money:
 
 
 def _money(value: Money | None, currency: str) -> str:
-    return "no price typed" if value is None else formats.money(value, currency)
+    return say("no price typed") if value is None else formats.money(value, currency)

@@ -23,6 +23,7 @@ V = TypeVar("V")
 Group: TypeAlias = tuple[str, tuple[tuple[str, str], ...]]
 """A heading and its options: what is sent, and what people read."""
 
+CHOOSE = say("choose")
 MOST_ROWS = 30
 LEAST_ROWS = 5
 
@@ -45,7 +46,7 @@ class Entry:
     hint: str = ""
     error: str = ""
     groups: tuple[Group, ...] = ()
-    nothing: str = say("choose")
+    nothing: str = CHOOSE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,6 +7,7 @@ from fractions import Fraction
 from functools import partial
 
 from domain.errors import InvalidValue
+from domain.saying import say
 from domain.shop.casting import CastingMachine
 from domain.spin import machine_force, relative_force, speed_for
 from domain.units import Length
@@ -21,11 +22,13 @@ FASTEST = 3_000
 def spin_force(bench: Bench, typed: Mapping[str, str]) -> Slip:
     """From speed, or from turns counted in some seconds; or the speed that a force asks for."""
     sheet = Sheet(typed)
-    radius = sheet.value("radius", "Arm, from the axis to the middle of the flask", "150 mm or 6 in", _an_arm)
-    speed = sheet.value("rpm", "Turns a minute", "400", partial(reading.count, field="rpm"), needed=False)
-    turns = sheet.value("turns", "Or turns counted", "20", partial(reading.count, field="turns"), needed=False)
-    seconds = sheet.value("seconds", "in so many seconds", "3", _positive, needed=False)
-    wanted = sheet.value("force", "Or the force wanted", "30, in multiples of the metal's own weight", _positive, needed=False)
+    radius = sheet.value("radius", say("Arm, from the axis to the middle of the flask"), say("150 mm or 6 in"), _an_arm)
+    speed = sheet.value("rpm", say("Turns a minute"), "400", partial(reading.count, field="rpm"), needed=False)
+    turns = sheet.value("turns", say("Or turns counted"), "20", partial(reading.count, field="turns"), needed=False)
+    seconds = sheet.value("seconds", say("in so many seconds"), "3", _positive, needed=False)
+    wanted = sheet.value(
+        "force", say("Or the force wanted"), say("30, in multiples of the metal's own weight"), _positive, needed=False
+    )
     rpm = _speed(sheet, radius, speed, turns, seconds, wanted)
     if not sheet.ready or radius is None or rpm is None:
         return sheet.slip(None)
@@ -39,7 +42,7 @@ def _speed(
     counted = turns is not None or seconds is not None
     if sum((speed is not None, counted, wanted is not None)) > 1:
         sheet.complain(
-            "force" if wanted is not None else "turns", "Type the speed, turns and seconds, or a force: only one of them."
+            "force" if wanted is not None else "turns", say("Type the speed, turns and seconds, or a force: only one of them.")
         )
         return None
     rpm = speed
@@ -49,9 +52,13 @@ def _speed(
         rpm = speed_for(float(wanted), radius)
     if rpm is not None and not 1 <= rpm <= FASTEST:
         where = "rpm" if speed is not None else "force" if wanted is not None else "turns"
-        sheet.complain(where, f"That is {rpm} turns a minute; no casting arm turns so: type 1 to {FASTEST}.")
+        sheet.complain(
+            where, say("That is {rpm} turns a minute; no casting arm turns so: type 1 to {fastest}.", rpm=rpm, fastest=FASTEST)
+        )
     if rpm is None and wanted is None:
-        sheet.missing.append("the seconds" if turns else "the turns counted" if seconds else "a speed, turns or a force")
+        sheet.missing.append(
+            say("the seconds") if turns else say("the turns counted") if seconds else say("a speed, turns or a force")
+        )
     return rpm
 
 
@@ -62,17 +69,20 @@ def _answer(radius: Length, rpm: int, machines: tuple[CastingMachine, ...]) -> A
         for m, force in arms
         if force is not None and m.arm_radius is not None
     )
-    table = Table(caption="The shop's own arms", heads=("Machine", "Arm", "Speed", "Force"), rows=rows)
+    table = Table(caption=say("The shop's own arms"), heads=(say("Machine"), say("Arm"), say("Speed"), say("Force")), rows=rows)
     return Answer(
         facts=(
-            ("Force", f"{relative_force(radius, rpm):.1f} times the metal's own weight (g)"),
-            ("Arm", both_lengths(radius)),
-            ("Speed", f"{rpm} turns a minute"),
+            (say("Force"), say("{force} times the metal's own weight (g)", force=format(relative_force(radius, rpm), ".1f"))),
+            (say("Arm"), both_lengths(radius)),
+            (say("Speed"), say("{rpm} turns a minute", rpm=rpm)),
         ),
         tables=(table,) if rows else (),
         notes=(
-            "Force is ω²r over standard gravity, at full speed. A spring arm is fastest soon after release and slows from then on.",
-            "More force is not better: it tears moulds and throws metal. Never wind beyond the machine's own sheet.",
+            say(
+                "Force is ω²r over standard gravity, at full speed. A spring arm is fastest soon after release and slows from "
+                "then on."
+            ),
+            say("More force is not better: it tears moulds and throws metal. Never wind beyond the machine's own sheet."),
         ),
         cautions=("centrifuge",),
     )
@@ -81,12 +91,12 @@ def _answer(radius: Length, rpm: int, machines: tuple[CastingMachine, ...]) -> A
 def _an_arm(text: str) -> Length:
     radius = a_length(text)
     if radius > Length.of(2, "m"):
-        raise InvalidValue("radius", "no casting arm is longer than 2 m; type its length, such as 150 mm")
+        raise InvalidValue("radius", say("no casting arm is longer than 2 m; type its length, such as 150 mm"))
     return radius
 
 
 def _positive(text: str) -> Fraction:
     value = reading.number(text)
     if value <= 0:
-        raise InvalidValue("number", f"“{text}” is not above zero; type a number such as 3")
+        raise InvalidValue("number", say("“{text}” is not above zero; type a number such as 3", text=text))
     return value

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from domain.errors import InvalidValue
 from domain.intake.typed import read_volume
+from domain.saying import say
 from domain.units import Length, Mass, Volume
 from webapp import formats, reading
 from webapp.ways import Lengths, current
@@ -15,7 +16,7 @@ def above_zero(read: Callable[[str], Mass]) -> Callable[[str], Mass]:
     def mass(text: str) -> Mass:
         value = read(text)
         if value.base <= 0:
-            raise InvalidValue("mass", "nothing weighs nothing; type a mass above zero, such as 3.97 g")
+            raise InvalidValue("mass", say("nothing weighs nothing; type a mass above zero, such as 3.97 g"))
         return value
 
     return mass
@@ -28,14 +29,14 @@ a_mass: Callable[[str], Mass] = above_zero(reading.mass)
 def a_volume(text: str) -> Volume:
     value = read_volume(text, None, choices=current().choices)
     if value.base <= 0:
-        raise InvalidValue("volume", "a volume is above zero; type one such as 480 mm³ or 1.2 ml")
+        raise InvalidValue("volume", say("a volume is above zero; type one such as 480 mm³ or 1.2 ml"))
     return value
 
 
 def a_length(text: str) -> Length:
     value = reading.length(text)
     if value.base <= 0:
-        raise InvalidValue("length", "a length is above zero; type one such as 90 mm or 3 1/2 in")
+        raise InvalidValue("length", say("a length is above zero; type one such as 90 mm or 3 1/2 in"))
     return value
 
 
