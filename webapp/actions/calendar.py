@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from domain.errors import InvalidValue
+from domain.saying import say
 from webapp.actions.planning import load_desk
 from webapp.auth.keys import new_token
 from webapp.exchange.calendar import entries_of, nothing_planned, written
@@ -35,7 +36,7 @@ def make_feed(db: Database, typed: dict[str, str]) -> str:
     """The token of a new feed, which nothing can tell again. Raises ``InvalidValue`` for ``name``."""
     name = " ".join(typed.get("name", "").split())
     if not 1 <= len(name) <= LONGEST_NAME or not name.isprintable():
-        raise InvalidValue("name", f"say who will read it, in at most {LONGEST_NAME} letters, such as Bench tablet")
+        raise InvalidValue("name", say("say who will read it, in at most {most} letters, such as Bench tablet", most=LONGEST_NAME))
     token = new_token()
     with db.write() as session:
         store.add_feed(session, name, token)
@@ -45,4 +46,6 @@ def make_feed(db: Database, typed: dict[str, str]) -> str:
 def withdraw(db: Database, id: int) -> str:
     with db.write() as session:
         name = store.withdraw(session, id)
-    return f"The feed {name} is withdrawn; its address leads nowhere now" if name else "That feed was withdrawn already"
+    if not name:
+        return say("That feed was withdrawn already")
+    return say("The feed {name} is withdrawn; its address leads nowhere now", name=name)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from itertools import takewhile
 
 from domain.errors import DomainError
+from domain.saying import say
 from domain.week.side_by_side import differing
 from webapp.store import flasks, plans
 from webapp.store.engine import Database, Session
@@ -37,7 +38,7 @@ def question(db: Database, wish: str) -> HandMade | None:
     """What to ask before the week is planned; none where nothing was moved by hand, or the manager has decided.
     Raises ``DomainError`` for another wish."""
     if wish not in ("", KEEP, LOSE):
-        raise DomainError("Say whether the moves by hand are kept.")
+        raise DomainError(say("Say whether the moves by hand are kept."))
     if wish:
         return None
     with db.read() as session:
@@ -68,7 +69,7 @@ def hand_made(session: Session) -> HandMade | None:
     changed = _changed(session, earlier, moved[0])
     if not changed:
         return None
-    words = tuple(v.note or f"plan {v.version}" for v in reversed(moved))
+    words = tuple(v.note or say("plan {version}", version=v.version) for v in reversed(moved))
     return HandMade(moves=words, since=earlier.version if earlier else None, flasks=changed)
 
 

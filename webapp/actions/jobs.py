@@ -11,6 +11,7 @@ from enum import StrEnum
 
 from domain.errors import DomainError, InvalidValue
 from domain.metallurgy.pattern_metal import piece_metal
+from domain.saying import say
 from domain.shop.alloy import Alloy
 from domain.shop.jobs import Job
 from domain.shop.pattern import PatternMaterial
@@ -105,13 +106,13 @@ def _against_the_flasks(session: Session, job: Job) -> dict[str, str]:
     before = nouns.find(session, Job, job.id)
     if not held or before is None:
         return {}
-    pieces, where = sum(held.values()), f"in flasks that do not move ({', '.join(held)})"
-    errors = {}
+    pieces, where = sum(held.values()), say("in flasks that do not move ({names})", names=", ".join(held))
+    errors: dict[str, str] = {}
     if job.quantity < pieces:
-        errors["quantity"] = f"{pieces} of them are {where}"
+        errors["quantity"] = say("{pieces} of them are {where}", pieces=pieces, where=where)
     for field in ("alloy", "section", "material", "size"):
         if getattr(job, field) != getattr(before, field):
-            errors[field] = f"cannot change: {pieces} of the pieces are {where}"
+            errors[field] = say("cannot change: {pieces} of the pieces are {where}", pieces=pieces, where=where)
     return errors
 
 
@@ -129,7 +130,7 @@ def archive(session: Session, key: str) -> None:
     stages = flasks.stages(session, _held(session, key))
     holding = [flask for flask in _held(session, key) if stages.get(flask) is not Stage.KNOCKED_OUT]
     if holding:
-        raise InvalidValue("", f"{', '.join(holding)} holds it and does not move (pinned, or begun)")
+        raise InvalidValue("", say("{names} holds it and does not move (pinned, or begun)", names=", ".join(holding)))
     nouns.archive(session, Job, key)
 
 

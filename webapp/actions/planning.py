@@ -12,6 +12,7 @@ from domain.planning.check import Violation, check
 from domain.planning.explain.reasons import Late, Reason, why_late, why_out
 from domain.planning.plan import Level, Plan
 from domain.planning.problem import Problem
+from domain.saying import say
 from domain.week.build import problem_of
 from domain.week.week import Week
 from webapp import formats
@@ -157,7 +158,7 @@ def start_planning(db: Database, runner: Runner, settings: Settings, seconds: fl
         week = load_week(session, now)
         base = _version(session)
     if not week.jobs:
-        raise DomainError("There are no jobs to plan. Add jobs first, or bring in a list of them.")
+        raise DomainError(say("There are no jobs to plan. Add jobs first, or bring in a list of them."))
     ask = Ask(problem=problem_of(week), seconds=min(max(seconds, SHORTEST), LONGEST), anew=anew)
     return runner.start(SHOP, ask, lambda answer: again(lambda: keep_plan(db, answer, now, base)))
 
@@ -173,12 +174,15 @@ def keep_plan(db: Database, answer: Answer, asked: datetime, base: int) -> int:
     with db.write() as session:
         current = plans.current_plan(session)
         if current is not None and current.version != base and current.made_by == HAND:
-            raise DomainError("While the plan was being made, pieces were moved by hand. That plan stays. Plan again.")
+            raise DomainError(say("While the plan was being made, pieces were moved by hand. That plan stays. Plan again."))
         problem = problem_of(load_week(session, asked))
         moved = [v for v in check(problem, answer.plan, metal=False) if v.rule == 10]
         if moved:
             raise DomainError(
-                f"While the plan was being made, something in it was pinned or begun: {moved[0].message}. Plan again."
+                say(
+                    "While the plan was being made, something in it was pinned or begun: {message}. Plan again.",
+                    message=moved[0].message,
+                )
             )
         return save_plan(session, answer.plan, asked, note=by_hand_note(answer.by_hand))
 
@@ -230,4 +234,4 @@ def day_or_today(text: str | None, desk: Desk) -> date:
     try:
         return date.fromisoformat(text)
     except ValueError:
-        raise DomainError(f"“{text}” is not a day; write it like 2026-03-02.") from None
+        raise DomainError(say("“{text}” is not a day; write it like 2026-03-02.", text=text)) from None

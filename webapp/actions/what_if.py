@@ -10,6 +10,7 @@ from typing import Any
 
 from domain.errors import DomainError
 from domain.planning.check import check
+from domain.saying import say
 from domain.shop.jobs import Job
 from domain.sources import Mark, Source
 from domain.week.build import problem_of
@@ -66,7 +67,7 @@ class WrongField(DomainError):
     """``errors``: messages by the field of the form."""
 
     def __init__(self, errors: Mapping[str, str]) -> None:
-        super().__init__("Something in the form cannot be read; what you typed is still here.")
+        super().__init__(say("Something in the form cannot be read; what you typed is still here."))
         self.errors = dict(errors)
 
 
@@ -75,7 +76,7 @@ def changes_typed(session: Session, desk: Desk, typed: Mapping[str, str]) -> tup
     when it asks for nothing."""
     changes = tuple(chain(_of_shop(typed), _of_jobs(session, desk, typed)))
     if not changes:
-        raise DomainError("Choose at least one change to try.")
+        raise DomainError(say("Choose at least one change to try."))
     return changes
 
 
@@ -117,7 +118,7 @@ def _of_jobs(session: Session, desk: Desk, typed: Mapping[str, str]) -> Iterator
     if held := typed.get("take", ""):
         job = next((job for job in held_back(session, desk.now) if job.id == held), None)
         if job is None:
-            raise WrongField({"take": "this job is not in the archive any more"})
+            raise WrongField({"take": say("this job is not in the archive any more")})
         yield TakeJob(job=job)
     if typed.get("item", "").strip():
         read = read_form(JobDocument, typed, {"id": jobs.next_number(session)})
@@ -139,20 +140,20 @@ def _day(typed: Mapping[str, str], name: str, otherwise: str = "") -> str:
     try:
         return date.fromisoformat(text).isoformat()
     except ValueError:
-        raise WrongField({name: "give a day"}) from None
+        raise WrongField({name: say("give a day")}) from None
 
 
 def _count(typed: Mapping[str, str], name: str) -> int:
     text = typed.get(name, "").strip() or "1"
     if not (text.isascii() and text.isdecimal() and 0 < int(text) <= 100):
-        raise WrongField({name: "give a number from 1 to 100"})
+        raise WrongField({name: say("give a number from 1 to 100")})
     return int(text)
 
 
 def _minutes(typed: Mapping[str, str], name: str) -> int:
     minutes = read_minutes(typed.get(name, ""))
     if minutes is None or minutes > 480:
-        raise WrongField({name: "give at most 8 hours, like 3 h or 90 min"})
+        raise WrongField({name: say("give at most 8 hours, like 3 h or 90 min")})
     return minutes
 
 
@@ -163,7 +164,7 @@ def begin(db: Database, runner: Runner, trials: Trials, settings: Settings, type
         desk = load_desk(session, settings)
         changes = changes_typed(session, desk, typed)
     if desk.stored is None:
-        raise DomainError("There is no plan to compare with yet. Plan the week first.")
+        raise DomainError(say("There is no plan to compare with yet. Plan the week first."))
     problem = problem_of(changed(desk.week, changes))
     trial = Trial(
         changes=changes,
@@ -193,14 +194,14 @@ def keep(db: Database, settings: Settings, trials: Trials, key: str) -> tuple[st
     """
     trial = trials.current
     if trial is None or trial.after is None or trial.key != key:
-        raise DomainError("This trial is over. Try the change again.")
+        raise DomainError(say("This trial is over. Try the change again."))
     with db.write() as session:
         _must_be_the_same(load_desk(session, settings), trial)
         before = load_week(session, trial.asked)
         after = changed(before, trial.changes)
         wrong = check(problem_of(after), trial.after.plan)
         if wrong:
-            raise DomainError(f"The week has changed since it was tried ({wrong[0].message}). Try it again.")
+            raise DomainError(say("The week has changed since it was tried ({message}). Try it again.", message=wrong[0].message))
         _save_changes(session, before, after)
         save_plan(session, trial.after.plan, trial.asked, note=f"tried first: {'; '.join(trial.words)}")
     trials.begin(None)
@@ -209,9 +210,9 @@ def keep(db: Database, settings: Settings, trials: Trials, key: str) -> tuple[st
 
 def _must_be_the_same(desk: Desk, trial: Trial) -> None:
     if desk.stored is None or desk.stored.version != trial.base:
-        raise DomainError("There is a newer plan than the one that the trial was compared with. Try it again.")
+        raise DomainError(say("There is a newer plan than the one that the trial was compared with. Try it again."))
     if desk.now.date() != trial.asked.date():
-        raise DomainError("The trial was made on another day. Try it again.")
+        raise DomainError(say("The trial was made on another day. Try it again."))
 
 
 def _save_changes(session: Session, before: Week, after: Week) -> None:

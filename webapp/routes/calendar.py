@@ -12,6 +12,7 @@ from markupsafe import Markup
 from starlette.exceptions import HTTPException
 
 from domain.errors import InvalidValue
+from domain.saying import say
 from webapp import formats
 from webapp.actions import calendar as actions
 from webapp.exchange.calendar import MEDIA_TYPE
@@ -98,5 +99,7 @@ def _page(request: Request, db: Db, settings: TheSettings, *, address: str = "",
         feeds = tuple(Feed(id=row.id, name=row.name, made=formats.local(row.made_at, zone)) for row in store.feeds(session))
     here_only = settings.host in LOOPBACK
     code = qr_code(address) if address else Markup()
-    page = CalendarPage(title="Calendar", feeds=feeds, address=address, code=code, here_only=here_only, typed=typed, error=error)
+    page = CalendarPage(
+        title=say("Calendar"), feeds=feeds, address=address, code=code, here_only=here_only, typed=typed, error=error
+    )
     return answer(request, page, 422 if error else 200)

@@ -10,6 +10,7 @@ from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import Response
 
 from domain.errors import InvalidValue
+from domain.saying import say
 from domain.shop.jobs import Job
 from domain.units import Mass
 from webapp.actions import intake
@@ -32,12 +33,20 @@ from webapp.views.tables import job_records
 router = APIRouter(prefix="/jobs")
 
 SORTS: dict[str, tuple[str, Callable[[JobLine], Any]]] = {
-    "due": ("due day", lambda line: (line.job.due, line.job.id)),
-    "number": ("number", lambda line: line.job.id),
-    "customer": ("customer", lambda line: (line.job.customer.casefold(), line.job.due)),
-    "alloy": ("alloy", lambda line: (line.alloy.casefold(), line.job.due)),
-    "state": ("state", lambda line: (list(State).index(line.state), line.job.due)),
+    "due": (say("due day"), lambda line: (line.job.due, line.job.id)),
+    "number": (say("number"), lambda line: line.job.id),
+    "customer": (say("customer"), lambda line: (line.job.customer.casefold(), line.job.due)),
+    "alloy": (say("alloy"), lambda line: (line.alloy.casefold(), line.job.due)),
+    "state": (say("state"), lambda line: (list(State).index(line.state), line.job.due)),
 }
+
+STATES: tuple[Choice, ...] = (
+    (State.LATE, say("late")),
+    (State.LEFT_OUT, say("cannot be planned")),
+    (State.UNPLANNED, say("not planned yet")),
+    (State.PLANNED, say("planned")),
+    (State.CAST, say("cast")),
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,7 +67,7 @@ class JobsPage(Page):
     lines: tuple[JobLine, ...]
     of: int
     alloys: tuple[Choice, ...]
-    states: tuple[str, ...] = tuple(State)
+    states: tuple[Choice, ...] = STATES
     sorts: tuple[Choice, ...] = tuple((key, words) for key, (words, _) in SORTS.items())
     alloy: str
     state: str
@@ -105,7 +114,9 @@ def listing(request: Request, db: Db, settings: TheSettings, alloy: str = "", st
     lines = tuple(sorted(chosen, key=SORTS[sort][1]))
     if wants_part(request):
         return answer(request, JobList(lines=lines, of=len(every)))
-    page = JobsPage(title="Jobs", lines=lines, of=len(every), alloys=alloys, alloy=alloy, state=state, sort=sort, archived=archived)
+    page = JobsPage(
+        title=say("Jobs"), lines=lines, of=len(every), alloys=alloys, alloy=alloy, state=state, sort=sort, archived=archived
+    )
     return answer(request, page)
 
 
@@ -144,7 +155,7 @@ def add(request: Request, db: Db, typed: Typed) -> Response:
         saved = actions.add(session, typed)
         if not saved.done:
             return _form(request, session, None, typed, errors=dict(saved.errors))
-    return see_other("/jobs", f"Job {saved.key} was taken in.")
+    return see_other("/jobs", say("Job {key} was taken in.", key=saved.key))
 
 
 @router.post("/{key:path}/archive")
@@ -155,8 +166,9 @@ def archive(request: Request, db: Db, key: str) -> Response:
             actions.archive(session, key)
         except InvalidValue as error:
             typed = typed_from(JobDocument, stored.value)
-            return _form(request, session, stored, typed, errors={"": f"The job cannot be archived: {error}."})
-    return see_other("/jobs", f"Job {key} is in the archive; bring it back from the end of the list.")
+            trouble = say("The job cannot be archived: {error}.", error=str(error))
+            return _form(request, session, stored, typed, errors={"": trouble})
+    return see_other("/jobs", say("Job {key} is in the archive; bring it back from the end of the list.", key=key))
 
 
 @router.post("/{key:path}/restore")
@@ -164,7 +176,7 @@ def restore(db: Db, key: str) -> Response:
     with db.write() as session:
         _stored(session, key)
         actions.restore(session, key)
-    return see_other("/jobs", f"Job {key} is back.")
+    return see_other("/jobs", say("Job {key} is back.", key=key))
 
 
 @router.get("/{key:path}")
@@ -185,7 +197,7 @@ def change(request: Request, db: Db, key: str, typed: Typed) -> Response:
         if not saved.done:
             shown = saved.version if saved.overtaken else version
             return _form(request, session, stored, typed, errors=dict(saved.errors), version=shown, overtaken=saved.overtaken)
-    return see_other("/jobs", f"Job {key} was saved.")
+    return see_other("/jobs", say("Job {key} was saved.", key=key))
 
 
 def _stored(session: Session, key: str) -> Stored:
@@ -215,7 +227,7 @@ def _form(
     form = meet(typed, there, build) if overtaken else build({OPENED: opened_text(there), **typed})
     waiting = None if stored else models.find(session, typed.get("model", ""))
     page = JobPage(
-        title=f"Job {stored.key}" if stored else "New job",
+        title=say("Job {key}", key=stored.key) if stored else say("New job"),
         key=stored.key if stored else None,
         archived=stored is not None and stored.archived,
         number=stored.key if stored else typed.get("id", ""),

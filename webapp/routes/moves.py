@@ -9,6 +9,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
 from domain.errors import DomainError
+from domain.saying import say
 from webapp.actions import flask as actions
 from webapp.actions.flask import Move, Tried, WantedSlot
 from webapp.actions.planning import load_desk
@@ -102,7 +103,13 @@ def keep_move(request: Request, db: Db, settings: TheSettings, name: str, typed:
     if tried.allowed:
         where = move.to or tried.new_flask
         return see_other(
-            f"/flask/{where}", f"{move.pieces} of {move.job} moved to {where}: a new plan, made by hand, passed the check."
+            f"/flask/{where}",
+            say(
+                "{pieces} of {job} moved to {where}: a new plan, made by hand, passed the check.",
+                pieces=move.pieces,
+                job=move.job,
+                where=where,
+            ),
         )
     with db.read() as session:
         desk = load_desk(session, settings)
@@ -136,10 +143,10 @@ def keep_slot(request: Request, db: Db, settings: TheSettings, name: str, typed:
         with db.read() as session:
             desk = load_desk(session, settings)
         return answer(request, page_of(desk, name, error=str(error)), 422)
-    return see_other(f"/flask/{name}", f"{name} has another slot: a new plan, made by hand, passed the check.")
+    return see_other(f"/flask/{name}", say("{name} has another slot: a new plan, made by hand, passed the check.", name=name))
 
 
 def _move(name: str, job: str, pieces: str, to: str, load: str = "") -> Move:
     if not pieces.strip().isdecimal():
-        raise DomainError(f"“{pieces}” is not a number of pieces.")
+        raise DomainError(say("“{pieces}” is not a number of pieces.", pieces=pieces))
     return Move(job=job, pieces=int(pieces), from_flask=name, to=to or None, load=load or None)

@@ -9,6 +9,7 @@ from typing import ClassVar
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
+from domain.saying import say
 from webapp.actions.planning import Desk, day_or_today, load_desk
 from webapp.actions.prints import find_plan, head
 from webapp.pages import Page, answer
@@ -30,8 +31,8 @@ class WallPage(Page):
 def wall_page(desk: Desk, shown: date) -> WallPage:
     found = find_plan(desk)
     return WallPage(
-        title="The week for the wall",
-        head=head(desk, found, f"Week {shown.isocalendar().week}", monday_of(shown)),
+        title=say("The week for the wall"),
+        head=head(desk, found, say("Week {week}", week=shown.isocalendar().week), monday_of(shown)),
         wall=wall_of(desk.problem, found.plan, shown),
     )
 

@@ -12,6 +12,7 @@ from fastapi.responses import HTMLResponse, Response
 from domain.errors import DomainError
 from domain.planning.check import Violation
 from domain.planning.plan import Plan
+from domain.saying import say
 from webapp.actions import hand_made, planning
 from webapp.actions.hand_made import HandMade
 from webapp.actions.planning import LONGEST, SHOP, SHORTEST, USUAL, Desk
@@ -153,7 +154,7 @@ def plan(request: Request, db: Db, settings: TheSettings, runner: TheRunner, typ
         wish = typed.get("by_hand", "")
         moves = hand_made.question(db, wish)
         if moves is not None:
-            page = HandMadePage(title="Plan again?", moves=moves, seconds=typed.get("seconds", ""), anew=_anew(typed))
+            page = HandMadePage(title=say("Plan again?"), moves=moves, seconds=typed.get("seconds", ""), anew=_anew(typed))
             return answer(request, page, 409)
         with hand_made.kept(db, wish):
             planning.start_planning(db, runner, settings, seconds, anew=_anew(typed))
@@ -180,9 +181,9 @@ def _seconds(text: str) -> float:
     try:
         seconds = float(text.strip().replace(",", ".") or USUAL)
     except ValueError:
-        raise DomainError(f"“{text}” is not a number of seconds.") from None
+        raise DomainError(say("“{text}” is not a number of seconds.", text=text)) from None
     if not SHORTEST <= seconds <= LONGEST:
-        raise DomainError(f"Give the planner {SHORTEST} to {LONGEST} seconds.")
+        raise DomainError(say("Give the planner {shortest} to {longest} seconds.", shortest=SHORTEST, longest=LONGEST))
     return seconds
 
 
@@ -197,7 +198,7 @@ def _page(desk: Desk, state: SolveState, *, error: str = "", seconds: str = "", 
     zoomed = next((one for one in days if one.isoformat() == day), None)
     planned = desk.stored is not None
     return WeekPage(
-        title="Week",
+        title=say("Week"),
         jobs=len(desk.week.jobs),
         solve=state,
         planned=planned,

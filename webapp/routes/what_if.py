@@ -10,6 +10,7 @@ from fastapi import APIRouter, Depends, Request
 from fastapi.responses import HTMLResponse, Response
 
 from domain.errors import DomainError
+from domain.saying import listed, say
 from domain.shop.jobs import Job
 from webapp.actions import what_if as actions
 from webapp.actions.hand_made import hand_made
@@ -118,14 +119,14 @@ def keep(request: Request, db: Db, settings: TheSettings, trials: TheTrials, typ
         kept = actions.keep(db, settings, trials, typed.get("trial", ""))
     except DomainError as error:
         return _page(request, db, settings, {}, error)
-    return see_other("/week", f"Kept: {'; '.join(kept)}. The shop and the plan are changed.")
+    return see_other("/week", say("Kept: {changes}. The shop and the plan are changed.", changes=listed(kept, "; ")))
 
 
 @router.post("/drop")
 def drop(runner: TheRunner, trials: TheTrials) -> Response:
     runner.stop(TRYING)
     trials.begin(None)
-    return see_other("/what-if", "The trial is given up. Nothing was changed.")
+    return see_other("/what-if", say("The trial is given up. Nothing was changed."))
 
 
 def _live(state: SolveState) -> tuple[LevelLine, ...]:
@@ -150,7 +151,7 @@ def _page(
     done = trial if trial and trial.after and not state.busy else None
     weeks = view.two_weeks(done.before, done.after) if done and done.after else None
     page = WhatIfPage(
-        title="What if",
+        title=say("What if"),
         planned=desk.stored is not None,
         solve=state,
         live=_live(state),

@@ -8,6 +8,7 @@ from multiprocessing.connection import Connection
 from multiprocessing.synchronize import Event
 
 from domain.errors import DomainError
+from domain.saying import say
 from webapp.solving.messages import Answer, Ask, Better, Line, Step, Trouble
 
 
@@ -21,7 +22,11 @@ def solve(ask: Ask, pipe: Connection, stop: Event) -> None:
     except DomainError as error:
         line.tell(Trouble(str(error), traceback.format_exc()))
     except Exception as error:
-        line.tell(Trouble(f"The planner failed ({type(error).__name__}); the server's log says why.", traceback.format_exc()))
+        line.tell(
+            Trouble(
+                say("The planner failed ({name}); the server's log says why.", name=type(error).__name__), traceback.format_exc()
+            )
+        )
 
 
 def _answer(ask: Ask, line: Line) -> Answer:

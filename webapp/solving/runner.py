@@ -23,6 +23,7 @@ from domain.planning.check import check
 from domain.planning.measure import changed_flasks
 from domain.planning.plan import Plan
 from domain.planning.problem import Problem
+from domain.saying import say
 from domain.stock.week_charges import week_charges
 from webapp.solving.child import solve
 from webapp.solving.messages import Answer, Ask, Better, Message, Step, Trouble
@@ -35,7 +36,7 @@ Work: TypeAlias = Callable[[Ask, Connection, Event], None]
 Keep: TypeAlias = Callable[[Answer], int]
 """Saves a checked plan and returns its version. A ``DomainError`` says why it cannot be kept."""
 
-STAYS = "The plan that was there stays."
+STAYS = say("The plan that was there stays.")
 
 
 class Phase(StrEnum):
@@ -87,7 +88,9 @@ def weighed_out(problem: Problem, plan: Plan) -> Plan:
     """The plan with its charges and orders. Raises ``DomainError`` where the metal does not suffice."""
     metal = week_charges(problem, plan.flasks)
     if metal.short:
-        raise DomainError(f"Planning was stopped before the metal was shared out, and it does not suffice as it is. {STAYS}")
+        raise DomainError(
+            say("Planning was stopped before the metal was shared out, and it does not suffice as it is. {stays}", stays=STAYS)
+        )
     return replace(plan, charges=metal.charges, orders=metal.orders)
 
 
@@ -97,8 +100,10 @@ def _changed(problem: Problem, plan: Plan) -> str:
         return ""
     changed = changed_flasks(problem, plan)
     if not changed:
-        return " No flask that people have read was changed."
-    return f" {changed} flask{'s' if changed > 1 else ''} that people have read {'were' if changed > 1 else 'was'} changed."
+        return say("No flask that people have read was changed.")
+    if changed == 1:
+        return say("{number} flask that people have read was changed.", number=changed)
+    return say("{number} flasks that people have read were changed.", number=changed)
 
 
 class Runner:
@@ -119,7 +124,7 @@ class Runner:
         with self._lock:
             earlier = self._solves.get(shop)
             if self._closed or (earlier is not None and earlier.state.busy):
-                raise AlreadyPlanning("The week is being planned already; stop that first, or wait for it.")
+                raise AlreadyPlanning(say("The week is being planned already; stop that first, or wait for it."))
             solve = self._begin(ask, keep)
             self._solves[shop] = solve
         threading.Thread(target=self._watch, args=(solve,), name=f"solve-{shop}", daemon=True).start()
@@ -212,14 +217,20 @@ class Runner:
                 pass
         solve.process.join(5)
         code = solve.process.exitcode
-        raise DomainError(f"The planner ended without an answer (exit code {code}), perhaps for want of memory. {STAYS}")
+        raise DomainError(
+            say(
+                "The planner ended without an answer (exit code {code}), perhaps for want of memory. {stays}",
+                code=code,
+                stays=STAYS,
+            )
+        )
 
     def _heard(self, solve: _Solve, message: Message) -> Answer | None:
         if isinstance(message, Answer):
             return message
         if isinstance(message, Trouble):
             log.error("planner failed: %s\n%s", message.said, message.trace)
-            raise DomainError(f"{message.said} {STAYS}")
+            raise DomainError(say("{trouble} {stays}", trouble=message.said, stays=STAYS))
         with self._lock:
             if isinstance(message, Better):
                 solve.best = Answer(message.plan, message.by_hand)
@@ -239,27 +250,46 @@ class Runner:
         log.warning("planner did not stop within %s s and was ended", self._grace)
         solve.process.terminate()
         if solve.best is None:
-            raise DomainError(f"Planning was stopped before there was any plan. {STAYS}")
+            raise DomainError(say("Planning was stopped before there was any plan. {stays}", stays=STAYS))
         return replace(solve.best, plan=weighed_out(solve.ask.problem, solve.best.plan))
 
     def _finish(self, solve: _Solve, answer: Answer) -> SolveState:
         if solve.dropped:
-            return replace(solve.state, phase=Phase.FAILED, message=f"The server was stopped while planning. {STAYS}")
+            return replace(
+                solve.state, phase=Phase.FAILED, message=say("The server was stopped while planning. {stays}", stays=STAYS)
+            )
         violations = check(solve.ask.problem, answer.plan)
         if violations:
             log.error("planner's plan fails the check: %s", "; ".join(f"{v.rule} {v.where}: {v.message}" for v in violations))
-            raise DomainError(f"The planner's plan broke rule {violations[0].rule} of the shop ({violations[0].message}). {STAYS}")
+            raise DomainError(
+                say(
+                    "The planner's plan broke rule {rule} of the shop ({message}). {stays}",
+                    rule=violations[0].rule,
+                    message=violations[0].message,
+                    stays=STAYS,
+                )
+            )
         version = solve.keep(answer)
         stopped = solve.stop_by is not None
-        message = f"Plan {version} is ready" + (": the best that was found until planning was stopped." if stopped else ".")
-        message += _changed(solve.ask.problem, answer.plan)
+        if stopped:
+            ready = say("Plan {version} is ready: the best that was found until planning was stopped.", version=version)
+        else:
+            ready = say("Plan {version} is ready.", version=version)
+        changed = _changed(solve.ask.problem, answer.plan)
+        message = say("{ready} {changed}", ready=ready, changed=changed) if changed else ready
         return replace(solve.state, phase=Phase.DONE, message=message, version=version)
 
     def _failure(self, solve: _Solve, error: Exception) -> SolveState:
         if solve.dropped:
-            return replace(solve.state, phase=Phase.FAILED, message=f"The server was stopped while planning. {STAYS}")
+            return replace(
+                solve.state, phase=Phase.FAILED, message=say("The server was stopped while planning. {stays}", stays=STAYS)
+            )
         log.error("planning failed: %s", error, exc_info=error)
-        said = str(error) if isinstance(error, DomainError) else f"Planning failed; the server's log says why. {STAYS}"
+        said = (
+            str(error)
+            if isinstance(error, DomainError)
+            else say("Planning failed; the server's log says why. {stays}", stays=STAYS)
+        )
         return replace(solve.state, phase=Phase.FAILED, message=said)
 
     def _end(self, solve: _Solve) -> None:

@@ -14,7 +14,7 @@ from textwrap import wrap
 from domain.planning.clock import Minute
 from domain.planning.plan import Plan
 from domain.planning.problem import Problem
-from domain.saying import say
+from domain.saying import heard, listed, say
 from webapp import formats
 from webapp.views.axis_blocks import Block, bench_blocks, kiln_blocks, machine_blocks, person_blocks
 from webapp.views.axis_scale import GUTTER, LEAST_DAY, MARGIN, WIDTH, Scale, Tick, scale_of, ticks_of
@@ -74,7 +74,7 @@ def week_axis(problem: Problem, plan: Plan, now: Minute) -> Axis:
     days = [problem.clock.minute_of(first + timedelta(days=n)) for n in range((last - first).days + 2)]
     scale = scale_of(problem, plan, days, least=LEAST_DAY / 1440)
     lanes = _lanes(problem, plan, gather=True)
-    return _axis("The week on a time axis", problem, scale, lanes, now, hours=6)
+    return _axis(say("The week on a time axis"), problem, scale, lanes, now, hours=6)
 
 
 def day_axis(problem: Problem, plan: Plan, day: date, now: Minute) -> Axis:
@@ -88,7 +88,7 @@ def day_axis(problem: Problem, plan: Plan, day: date, now: Minute) -> Axis:
 
 
 def _lanes(problem: Problem, plan: Plan, *, gather: bool) -> list[tuple[str, list[Block]]]:
-    lanes = [("Bench", bench_blocks(problem, plan, gather=gather))]
+    lanes: list[tuple[str, list[Block]]] = [(say("Bench"), bench_blocks(problem, plan, gather=gather))]
     lanes += [(k.name, kiln_blocks(problem, plan, k.id)) for k in problem.shop.kilns]
     lanes += [(m.name, machine_blocks(problem, plan, m.id, gather=gather)) for m in problem.shop.machines]
     return lanes + [(p.name, person_blocks(problem, plan, p.id, gather=gather)) for p in problem.shop.people]
@@ -131,7 +131,7 @@ def _axis(title: str, problem: Problem, scale: Scale, lanes: list[tuple[str, lis
         placed.append(
             Lane(
                 name=name,
-                name_lines=tuple(wrap(name, 18, max_lines=2, placeholder="…")),
+                name_lines=tuple(wrap(heard(name), 18, max_lines=2, placeholder="…")),
                 y=y,
                 height=LANE * count,
                 blocks=tuple(_labelled(rows, scale)),
@@ -197,13 +197,13 @@ def _next(blocks: list[Block], block: Block, scale: Scale) -> float:
 
 def _label(block: Block, before: list[str], width: float, room: float) -> tuple[str, bool]:
     """The label that finds room, and whether that is inside the block."""
-    together = " ".join([*before, block.label])
+    together = listed([*before, block.label], " ")
     for label, space, inside in (
         (together, width, True),
         (together, room, False),
         (block.short, width, True),
         (block.short, room, False),
     ):
-        if label and len(label) * LETTER + 8 <= space:
+        if label and len(heard(label)) * LETTER + 8 <= space:
             return label, inside
     return "", True

@@ -7,10 +7,13 @@ from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
 
+from domain.days import weekday_words
 from domain.planning.clock import Clock, Minute
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.planning.problem import Problem
+from domain.saying import say
 from webapp.formats import clock as clock_words
+from webapp.formats import count
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,18 +48,18 @@ def bench_blocks(problem: Problem, plan: Plan, *, gather: bool) -> list[Block]:
             start=f.invest_start,
             end=f.invest_end,
             label=f.id,
-            words=f"invest {f.id}, {span(problem.clock, f.invest_start, f.invest_end)}",
+            words=say("invest {flask}, {span}", flask=f.id, span=span(problem.clock, f.invest_start, f.invest_end)),
             joins=True,
         )
         for f in flasks
     ]
-    return gathered(blocks, problem.clock, "to invest") if gather else blocks
+    return gathered(blocks, problem.clock, say("to invest")) if gather else blocks
 
 
 def machine_blocks(problem: Problem, plan: Plan, machine: str, *, gather: bool) -> list[Block]:
     blocks = _casts(problem, (f for f in plan.flasks if f.machine == machine))
     outages = [_outage(w.start, w.end) for w in problem.machine_outages.get(machine, ())]
-    return outages + (gathered(blocks, problem.clock, "to cast") if gather else blocks)
+    return outages + (gathered(blocks, problem.clock, say("to cast")) if gather else blocks)
 
 
 def person_blocks(problem: Problem, plan: Plan, person: str, *, gather: bool) -> list[Block]:
@@ -67,13 +70,13 @@ def person_blocks(problem: Problem, plan: Plan, person: str, *, gather: bool) ->
             start=s.opens,
             end=s.closes,
             label=_hours(problem.clock, s.opens, s.closes),
-            words=f"in the shop, {span(problem.clock, s.opens, s.closes)}",
+            words=say("in the shop, {span}", span=span(problem.clock, s.opens, s.closes)),
         )
         for s in problem.shifts
         if s.person == person
     ]
     blocks = _casts(problem, (f for f in plan.flasks if person in f.people))
-    return here + (gathered(blocks, problem.clock, "to cast") if gather else blocks)
+    return here + (gathered(blocks, problem.clock, say("to cast")) if gather else blocks)
 
 
 def _hours(clock: Clock, start: Minute, end: Minute) -> str:
@@ -87,7 +90,7 @@ def _casts(problem: Problem, flasks: Iterable[PlannedFlask]) -> list[Block]:
             start=f.cast_start,
             end=f.cast_end,
             label=f.id,
-            words=f"cast {f.id}, {span(problem.clock, f.cast_start, f.cast_end)}",
+            words=say("cast {flask}, {span}", flask=f.id, span=span(problem.clock, f.cast_start, f.cast_end)),
             joins=True,
         )
         for f in sorted(flasks, key=lambda f: f.cast_start)
@@ -95,7 +98,7 @@ def _casts(problem: Problem, flasks: Iterable[PlannedFlask]) -> list[Block]:
 
 
 def _outage(start: Minute, end: Minute) -> Block:
-    return Block(kind="outage", start=start, end=end, label="out of service", words="out of service")
+    return Block(kind="outage", start=start, end=end, label=say("out of service"), words=say("out of service"))
 
 
 def kiln_blocks(problem: Problem, plan: Plan, kiln: str) -> list[Block]:
@@ -109,26 +112,32 @@ def load_blocks(problem: Problem, load: KilnLoad, flasks: list[PlannedFlask]) ->
     """Program, soak and casting of one kiln load."""
     clock = problem.clock
     program = problem.program[load.program].name if load.program in problem.program else load.program
-    count = f"{len(flasks)} flask{'s' if len(flasks) != 1 else ''}"
+    flasks_in = count(len(flasks), "flask")
     blocks = [
         Block(
             kind="program",
             start=load.start,
             end=load.program_end,
-            label=f"{load.id}, {count}",
+            label=say("{load}, {flasks}", load=load.id, flasks=flasks_in),
             short=load.id,
-            words=f"kiln load {load.id}, {count}, {program}, {span(clock, load.start, load.program_end)}",
+            words=say(
+                "kiln load {load}, {flasks}, {program}, {span}",
+                load=load.id,
+                flasks=flasks_in,
+                program=program,
+                span=span(clock, load.start, load.program_end),
+            ),
             href=f"/week#load-{load.id}",
             load=load.id,
         )
     ]
     if flasks:
         first, last = min(f.cast_start for f in flasks), max(f.cast_start for f in flasks)
-        soak = f"{load.id} soaks and waits, {span(clock, load.program_end, first)}"
-        blocks.append(Block(kind="soak", start=load.program_end, end=first, label="soak", words=soak, load=load.id))
+        soak = say("{load} soaks and waits, {span}", load=load.id, span=span(clock, load.program_end, first))
+        blocks.append(Block(kind="soak", start=load.program_end, end=first, label=say("soak"), words=soak, load=load.id))
         if last > first:
-            words = f"{load.id} is cast from, {span(clock, first, last)}"
-            blocks.append(Block(kind="pour", start=first, end=last, label="cast", words=words, load=load.id))
+            words = say("{load} is cast from, {span}", load=load.id, span=span(clock, first, last))
+            blocks.append(Block(kind="pour", start=first, end=last, label=say("cast"), words=words, load=load.id))
     return blocks
 
 
@@ -141,13 +150,14 @@ def gathered(blocks: Iterable[Block], clock: Clock, doing: str) -> list[Block]:
 def _together(day: date, blocks: list[Block], clock: Clock, doing: str) -> Block:
     end = max(b.end for b in blocks)
     names = ", ".join(b.label for b in blocks)
+    label = say("{number} {doing}", number=len(blocks), doing=doing)
     return Block(
         kind=blocks[0].kind,
         start=blocks[0].start,
         end=end,
-        label=f"{len(blocks)} {doing}",
+        label=label,
         short=str(len(blocks)),
-        words=f"{len(blocks)} {doing}: {names}, {span(clock, blocks[0].start, end)}",
+        words=say("{label}: {names}, {span}", label=label, names=names, span=span(clock, blocks[0].start, end)),
         href=f"/today?day={day.isoformat()}",
     )
 
@@ -155,6 +165,7 @@ def _together(day: date, blocks: list[Block], clock: Clock, doing: str) -> Block
 def span(clock: Clock, start: Minute, end: Minute) -> str:
     """In words: from when to when."""
     one, other = clock.local(start), clock.local(end)
+    day, start_words, end_words = weekday_words(one), clock_words(one), clock_words(other)
     if one.date() == other.date():
-        return f"{one:%a} {clock_words(one)} to {clock_words(other)}"
-    return f"{one:%a} {clock_words(one)} to {other:%a} {clock_words(other)}"
+        return say("{day} {start} to {end}", day=day, start=start_words, end=end_words)
+    return say("{day} {start} to {other} {end}", day=day, start=start_words, other=weekday_words(other), end=end_words)

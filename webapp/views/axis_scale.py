@@ -7,9 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from domain.days import weekday_words
 from domain.planning.clock import Clock, Minute
 from domain.planning.plan import Plan
 from domain.planning.problem import Problem
+from domain.saying import say
 from webapp.formats import hour
 
 WIDTH = 1000.0
@@ -73,7 +75,8 @@ def ticks_of(clock: Clock, scale: Scale, hours: int) -> list[Tick]:
         local, x = clock.local(minute), scale.x(minute)
         if local.minute == 0 and local.hour == 0:
             narrow = minute + 1440 <= scale.end and scale.x(minute + 1440) - x < 48
-            named = f"{local:%a}" if narrow else f"{local:%a} {local.day}"
+            weekday = weekday_words(local)
+            named = weekday if narrow else say("{weekday} {number}", weekday=weekday, number=local.day)
             ticks.append(Tick(x=x, label=named if minute < scale.end else "", day=True))
             clear = x + 16
         elif local.minute == 0 and local.hour % hours == 0 and x >= clear and not narrow:

@@ -7,6 +7,7 @@ from datetime import date, datetime
 
 from domain.planning.plan import Level, PlannedFlask
 from domain.planning.problem import Problem
+from domain.saying import say
 from domain.week.places import Place
 from domain.week.slots import Slot
 from webapp.views.week import LEVEL_WORDS
@@ -92,4 +93,5 @@ def _place_line(problem: Problem, place: Place) -> PlaceLine:
 def _cost(level: Level) -> str:
     name, one, many = LEVEL_WORDS.get(level.name, (level.name, "", ""))
     sign = "+" if level.value > 0 else "\N{MINUS SIGN}"
-    return f"{name} {sign}{abs(level.value)} {one if abs(level.value) == 1 else many}"
+    value = abs(level.value)
+    return say("{level} {change} {unit}", level=name, change=f"{sign}{value}", unit=one if value == 1 else many)

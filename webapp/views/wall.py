@@ -12,6 +12,7 @@ from textwrap import wrap
 from domain.planning.clock import Minute
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.planning.problem import PlanJob, Problem
+from domain.saying import heard, listed, say
 from webapp.formats import clock, day, moment
 from webapp.views.flask import last_day, people_names
 from webapp.views.week import alloy_name
@@ -36,7 +37,7 @@ class Entry:
     under: str = ""
 
     def lines(self, letters: int) -> int:
-        return _lines(f"{self.at} {self.name} {self.rest}", letters)
+        return _lines(f"{self.at} {self.name} {heard(self.rest)}", letters)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +65,7 @@ def _lines(text: str, letters: int) -> int:
 
 
 def _unders(entries: Iterable[Entry], letters: int) -> int:
-    return sum(_lines(under, letters) for under, _ in groupby(entries, key=lambda e: e.under) if under)
+    return sum(_lines(heard(under), letters) for under, _ in groupby(entries, key=lambda e: e.under) if under)
 
 
 def monday_of(day: date) -> date:
@@ -92,11 +93,11 @@ def _day(problem: Problem, plan: Plan, on: date, *, first: bool) -> WallDay:
     invest = [f for f in sorted(plan.flasks, key=lambda f: f.invest_start) if today(f.invest_start)]
     casts = [f for f in sorted(plan.flasks, key=lambda f: f.cast_start) if today(f.cast_start)]
     parts = (
-        ("Here", _here(problem, on)),
-        ("Invest", tuple(_invest(problem, f) for f in invest)),
-        ("Kilns", tuple(_load(problem, one) for one in sorted(plan.loads, key=lambda one: one.start) if today(one.start))),
-        ("Cast", tuple(_cast(problem, f) for f in casts)),
-        ("Due", tuple(_due(problem, plan, job, on) for job in _due_jobs(problem, plan, on, first=first))),
+        (say("Here"), _here(problem, on)),
+        (say("Invest"), tuple(_invest(problem, f) for f in invest)),
+        (say("Kilns"), tuple(_load(problem, one) for one in sorted(plan.loads, key=lambda one: one.start) if today(one.start))),
+        (say("Cast"), tuple(_cast(problem, f) for f in casts)),
+        (say("Due"), tuple(_due(problem, plan, job, on) for job in _due_jobs(problem, plan, on, first=first))),
     )
     return WallDay(day=on, parts=tuple((name, entries) for name, entries in parts if entries))
 
@@ -122,7 +123,8 @@ def _load(problem: Problem, load: KilnLoad) -> Entry:
     kiln, local = problem.kiln.get(load.kiln), problem.clock.local
     flasks = ", ".join(load.flasks)
     loaded, ends = _until(problem, load.load_at, load.start), moment(local(load.program_end))
-    rest = f"{kiln.name if kiln else load.kiln}: {flasks}; load {loaded}, ends {ends}"
+    name = kiln.name if kiln else load.kiln
+    rest = say("{kiln}: {flasks}; load {loaded}, ends {ends}", kiln=name, flasks=flasks, loaded=loaded, ends=ends)
     return Entry(clock(local(load.start)), load.id, rest)
 
 
@@ -134,8 +136,9 @@ def _until(problem: Problem, at: Minute, start: Minute) -> str:
 
 def _cast(problem: Problem, flask: PlannedFlask) -> Entry:
     machine = problem.machine.get(flask.machine)
-    under = ", ".join([machine.name if machine else flask.machine, " and ".join(people_names(problem, flask))]).rstrip(", ")
-    rest = f"{alloy_name(problem, flask)}, {_size(problem, flask)}"
+    name, people = machine.name if machine else flask.machine, people_names(problem, flask)
+    under = listed([name, listed(people, say(" and "))]) if people else name
+    rest = listed([alloy_name(problem, flask), _size(problem, flask)])
     return Entry(clock(problem.clock.local(flask.cast_start)), flask.id, rest, under)
 
 
@@ -150,11 +153,13 @@ def _due_jobs(problem: Problem, plan: Plan, on: date, *, first: bool) -> Iterabl
 
 def _due(problem: Problem, plan: Plan, job: PlanJob, on: date) -> Entry:
     due, done = date.fromisoformat(job.due), last_day(problem, job, plan)
-    was = "" if due == on else f", was due {day(due)}"
+    was = "" if due == on else say(", was due {day}", day=day(due))
     name = job.name.removeprefix(f"{job.id} ")
     if done is None:
-        return Entry("", job.id, f"{name}: NOT PLANNED{was}")
-    return Entry("", job.id, f"{name}: {'LATE, ' if done > due else ''}done {day(done)}{was}")
+        return Entry("", job.id, say("{name}: NOT PLANNED{was}", name=name, was=was))
+    if done > due:
+        return Entry("", job.id, say("{name}: LATE, done {day}{was}", name=name, day=day(done), was=was))
+    return Entry("", job.id, say("{name}: done {day}{was}", name=name, day=day(done), was=was))
 
 
 def _step(days: tuple[WallDay, ...]) -> int:

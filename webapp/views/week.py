@@ -11,18 +11,20 @@ from domain.planning.explain.reasons import Late, Reason
 from domain.planning.measure import planned_pieces
 from domain.planning.plan import FlaskCharge, From, KilnLoad, LeftOut, Level, Plan, PlannedFlask
 from domain.planning.problem import PlanJob, Problem
+from domain.saying import say
 from domain.shop.jobs import Job
 from domain.units import Mass, total
+from webapp.formats import count
 from webapp.views.trying import Fields, fields_to_try
 
 LEVEL_WORDS = {
-    "left out": ("Left out", "piece × weight", "pieces × weight"),
-    "weighted days late": ("Days late", "day × weight", "days × weight"),
-    "flasks and loads": ("Flasks and kiln loads", "cost point", "cost points"),
-    "overtime": ("Overtime", "min", "min"),
-    "crucible changes": ("Crucible changes", "change", "changes"),
-    "idle minutes": ("Machine waiting between casts", "min", "min"),
-    "changed flasks": ("Flasks changed since the last plan", "flask", "flasks"),
+    "left out": (say("Left out"), say("piece × weight"), say("pieces × weight")),
+    "weighted days late": (say("Days late"), say("day × weight"), say("days × weight")),
+    "flasks and loads": (say("Flasks and kiln loads"), say("cost point"), say("cost points")),
+    "overtime": (say("Overtime"), "min", "min"),
+    "crucible changes": (say("Crucible changes"), say("change"), say("changes")),
+    "idle minutes": (say("Machine waiting between casts"), "min", "min"),
+    "changed flasks": (say("Flasks changed since the last plan"), say("flask"), say("flasks")),
 }
 """What each objective is called on the screen, and its unit for one and for many."""
 
@@ -120,14 +122,17 @@ class LevelLine:
     def how_good(self) -> str:
         """In words: how far from the best possible, given the levels above."""
         if self.proven:
-            return "proven best"
+            return say("proven best")
         if not self.bound:
-            return "not proven; the best possible is not known"
-        return f"at most {-(-100 * (self.value - self.bound) // self.bound)} % above the best possible"
+            return say("not proven; the best possible is not known")
+        percent = -(-100 * (self.value - self.bound) // self.bound)
+        return say("at most {percent} % above the best possible", percent=percent)
 
     def said(self, value: int | None) -> str:
         """A value of this level with its unit."""
-        return "not known" if value is None else f"{value} {self.one if value == 1 else self.many}"
+        if value is None:
+            return say("not known")
+        return say("{value} {unit}", value=value, unit=self.one if value == 1 else self.many)
 
 
 def late_jobs(problem: Problem, plan: Plan, why: Iterable[Late]) -> tuple[LateJob, ...]:
@@ -198,7 +203,7 @@ def alloy_name(problem: Problem, flask: PlannedFlask) -> str:
     if melt is None:
         alloy = next((a for a in problem.shop.alloys if a.id == flask.melt.split("/")[0]), None)
         return alloy.name if alloy else flask.melt
-    return f"{melt.alloy.name}, customer's own metal" if melt.own_lot else melt.alloy.name
+    return say("{alloy}, customer's own metal", alloy=melt.alloy.name) if melt.own_lot else melt.alloy.name
 
 
 def on_order(plan: Plan, flask: str) -> Mass:
@@ -246,13 +251,15 @@ def job_changes(plan: Plan, jobs: tuple[Job, ...]) -> tuple[str, ...]:
         planned[entry.job] = planned.get(entry.job, 0) + entry.pieces
     now = {job.id: job.quantity for job in jobs}
     groups = (
-        ("added since this plan", [j for j in now if j not in planned]),
-        ("taken off the list since this plan", [j for j in planned if j not in now]),
-        ("with another quantity than in this plan", [j for j in now if j in planned and planned[j] != now[j]]),
+        (say("added since this plan"), [j for j in now if j not in planned]),
+        (say("taken off the list since this plan"), [j for j in planned if j not in now]),
+        (say("with another quantity than in this plan"), [j for j in now if j in planned and planned[j] != now[j]]),
     )
-    return tuple(f"{len(ids)} job{'s' if len(ids) != 1 else ''} {words}: {_named(ids)}" for words, ids in groups if ids)
+    return tuple(
+        say("{jobs} {words}: {names}", jobs=count(len(ids), "job"), words=words, names=_named(ids)) for words, ids in groups if ids
+    )
 
 
 def _named(ids: list[str], most: int = 6) -> str:
     shown = ", ".join(sorted(ids)[:most])
-    return shown if len(ids) <= most else f"{shown} and {len(ids) - most} more"
+    return shown if len(ids) <= most else say("{shown} and {number} more", shown=shown, number=len(ids) - most)

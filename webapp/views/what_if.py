@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from domain.planning.plan import PlannedFlask
+from domain.saying import say
 from domain.shop.jobs import Job
 from domain.shop.shop import Shop
 from domain.week.side_by_side import Comparison, FlaskPair, Side, side_by_side
@@ -101,7 +102,7 @@ def choices(shop: Shop, jobs: tuple[Job, ...], held: tuple[Job, ...]) -> Choices
         dark=tuple((k.id, k.name) for k in in_service if not k.unattended),
         down=tuple((k.id, k.name) for k in shop.kilns if not k.in_service or k.outages),
         kilns=tuple((k.id, k.name) for k in in_service),
-        sizes=tuple((s.id, f"{s.name} (owned: {s.owned})") for s in shop.sizes),
+        sizes=tuple((s.id, say("{size} (owned: {owned})", size=s.name, owned=s.owned)) for s in shop.sizes),
         people=tuple((p.id, p.name) for p in shop.people),
         machines=tuple((m.id, m.name) for m in shop.machines),
         alloys=tuple((a.id, a.name) for a in shop.alloys),

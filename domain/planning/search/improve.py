@@ -19,6 +19,7 @@ from domain.planning.search.bounds import most_slots, possible
 from domain.planning.search.columns_start import Starts
 from domain.planning.solver.case import Case, around, whole
 from domain.planning.solver.model import OBJECTIVES, SEQUENCED, Effort, Solved, solve
+from domain.saying import say
 
 WHOLE = 14
 """Flasks up to which a whole week is one case."""
@@ -83,7 +84,7 @@ class Search:
     def _whole(self, case: Case) -> None:
         """One case for the week. Its bounds hold for the week up to the first level that it did not prove."""
         solved = solve(case, self._share(0.6))
-        self._take(solved, "solving the whole week")
+        self._take(solved, say("solving the whole week"))
         if solved.exact and solved.plan is not None:
             self._hold_bounds(solved)
 
@@ -104,14 +105,14 @@ class Search:
         starts = self._other_starts(least)
         for plan in starts.by_patterns(dict.fromkeys(starts.wanted, 0)) if starts and not self._finished(least) else ():
             self.spent += PATTERNED
-            self._take_plan(plan, "filling flasks by patterns")
+            self._take_plan(plan, say("filling flasks by patterns"))
 
     def _starts(self, least: dict[str, int]) -> None:
         """Other plans to begin with."""
         starts = self._other_starts(least)
         for plan in starts.plans(self.plan.levels[1].value) if starts else ():
             self.spent += 1 / STARTS
-            self._take_plan(plan, "filling flasks in other ways")
+            self._take_plan(plan, say("filling flasks in other ways"))
 
     def _other_starts(self, least: dict[str, int]) -> Starts | None:
         """Where nobody has read a plan and everything that can be is planned."""
@@ -129,7 +130,7 @@ class Search:
             if self.plan.levels[1].value <= least["weighted days late"] or self._left() <= 0.5 * self.effort.seconds:
                 return
             near = [x.id for x in sorted(self._loads, key=lambda x: (abs(x.start - load.start), x.id))[:2]]
-            self._free_loads(near, "bringing late jobs forward", self._pick_flasks(rng, near), 0.1, upto=2)
+            self._free_loads(near, say("bringing late jobs forward"), self._pick_flasks(rng, near), 0.1, upto=2)
 
     def _anew(self, least: dict[str, int]) -> None:
         """Flasks taken out and put back in other ways, for about half of the time."""
@@ -141,13 +142,13 @@ class Search:
             if self._left() < until or self._finished(least):
                 break
             if anew.step():
-                self._take_plan(anew.plan(), "putting flasks together anew")
+                self._take_plan(anew.plan(), say("putting flasks together anew"))
 
     def _all_loads(self) -> None:
         """Where the loads are not too many, all trees are free once."""
         free = [f for f in self.plan.flasks if f.id not in self._fixed]
         if 0 < len(free) <= 2 * FREE:
-            self._free_loads([x.id for x in self._loads], "trying all trees anew", frozenset(f.id for f in free), 0.35)
+            self._free_loads([x.id for x in self._loads], say("trying all trees anew"), frozenset(f.id for f in free), 0.35)
 
     def _neighbourhoods(self, least: dict[str, int]) -> None:
         rng = random.Random(self.effort.seed)
@@ -157,7 +158,7 @@ class Search:
             if not loads:
                 return
             free = self._pick_flasks(rng, loads)
-            tries = 0 if self._free_loads(loads, "trying some loads anew", free, 0.2) else tries + 1
+            tries = 0 if self._free_loads(loads, say("trying some loads anew"), free, 0.2) else tries + 1
 
     def _pick_loads(self, rng: random.Random) -> list[str]:
         """One load and those nearest to it in time, as many as are not too much together."""
@@ -207,7 +208,7 @@ class Search:
             inside = [f for f in self.plan.flasks if f.load in loads]
             if 1 < len(inside) <= TOGETHER:
                 share = 1 / max(1, len(days))
-                self._free_loads(loads, "ordering the casts of each day", frozenset(), share, upto=6)
+                self._free_loads(loads, say("ordering the casts of each day"), frozenset(), share, upto=6)
 
     def _free_loads(self, loads: Sequence[str], stage: str, free: frozenset[str], share: float, upto: int = 3) -> bool:
         """Solves the loads anew beside everything else; whether that made the plan better."""
