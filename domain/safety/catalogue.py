@@ -21,10 +21,8 @@ BLANKS = {
     "wait": say("the alloy's number of"),
     "people": "",
 }
-_BARE: dict[str, str] = {
-    text: text for text in (say("Agree aloud who does what and who says stop; all wear the same protection."),)
-}
-"""Starting texts with a blank of which nothing stands when no flask is known."""
+_BARE = say("Agree aloud who does what and who says stop; all wear the same protection.")
+"""The starting text with a blank of which nothing stands when no flask is known."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,4 +79,6 @@ def blanks_named(text: str) -> str:
     """The text with words in place of what a flask fills in."""
     named = with_values(text, BLANKS)
     tidy = " ".join(named.split())
-    return named if named == tidy else _BARE.get(tidy, tidy)
+    if named == tidy:
+        return named
+    return _BARE if tidy == _BARE else tidy

@@ -344,3 +344,61 @@ async def test_a_caster_does_not_let_anything_pass(caster: httpx.AsyncClient, db
     assert answer.status_code == 403
     with db.read() as session:
         assert ticks.overrides(session, [flask]) == {}
+
+
+@pytest.fixture
+async def german(app: FastAPI, db: Database) -> AsyncIterator[httpx.AsyncClient]:
+    """Another caster, who reads German."""
+    from webapp.actions.accounts import DAY, now
+
+    app.state.settings = replace(app.state.settings, sign_in=True)
+    with db.write() as session:
+        mine = accounts.add_account(session, "Gerda", Role.CASTER, person=None, password=None, pin=None)
+        accounts.sign_in(session, "other", mine, None, now() + DAY)
+    transport, cookies = httpx.ASGITransport(app=app, raise_app_exceptions=False), {SESSION_COOKIE: "other"}
+    async with httpx.AsyncClient(transport=transport, base_url=ORIGIN, headers={"Origin": ORIGIN}, cookies=cookies) as client:
+        assert (await client.post("/who/units", data={"language": "Deutsch"})).status_code == 303
+        yield client
+
+
+async def test_what_is_ticked_in_one_language_is_ticked_in_another(
+    caster: httpx.AsyncClient, german: httpx.AsyncClient, db: Database, flask: str
+) -> None:
+    address = f"/flask/{flask}/check/invest"
+    page = (await german.get(address)).text
+    assert "Nummer und Legierung der Küvette laut vom Begleitblatt lesen" in page
+    form = form_of(page, "/tick", "invest-number")
+    assert (await german.post(f"{address}/tick", data=form)).status_code == 303
+    for reader, ticked, again in ((caster, "1 of ", "to be ticked again"), (german, "1 von ", "neu abzuhaken")):
+        page = (await reader.get(address)).text
+        assert f"<strong>{ticked}" in page
+        assert again not in page
+        assert "Gerda" in page.split('id="invest-number"')[1].split("</li>")[0]
+    form = form_of((await caster.get(f"{address}?at=invest-exhaust")).text, "/tick", "invest-exhaust")
+    assert (await german.post(f"{address}/tick", data=form)).status_code == 303
+    with db.read() as session:
+        kept = {row.point: row.text for row in ticks.rows(session, [flask])}
+    assert kept["invest-number"] == "Read the flask's number and alloy aloud from the ticket; mark the number on the flask."
+    assert kept["invest-exhaust"].startswith("Switch dust extraction on")
+    assert "abgehakt vor dem Einbetten" in (await german.get(f"/flask/{flask}/record")).text
+    record = (await german.get(f"/flask/{flask}/record")).text
+    assert "Staubabsaugung einschalten" in record
+    assert "Switch dust extraction on" in (await caster.get(f"/flask/{flask}/record")).text
+
+
+async def test_words_that_the_shop_changed_are_the_same_in_all_languages_and_what_changed_is_told_in_the_readers(
+    caster: httpx.AsyncClient, german: httpx.AsyncClient, db: Database, flask: str
+) -> None:
+    address = f"/flask/{flask}/check/invest"
+    page = (await german.get(address)).text
+    form = form_of(page, "/tick", "invest-number")
+    assert (await german.post(f"{address}/tick", data=form)).status_code == 303
+    with db.write() as session:
+        change = change_of("invest-number", ())
+        assert change is not None
+        checklists.save(session, replace(change, text="Say the number twice."), 0)
+    english, page = (await caster.get(address)).text, (await german.get(address)).text
+    assert "Say the number twice." in english
+    assert "Say the number twice." in page
+    assert "it read “Read the flask" in english
+    assert "er lautete „Nummer und Legierung der Küvette" in page
