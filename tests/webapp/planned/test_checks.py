@@ -366,7 +366,13 @@ async def test_what_is_ticked_in_one_language_is_ticked_in_another(
 ) -> None:
     address = f"/flask/{flask}/check/invest"
     page = (await german.get(address)).text
-    assert "Nummer und Legierung der Küvette laut vom Begleitblatt lesen" in page
+    sheets = [(await reader.get(f"/print/flask/{flask}/checklist")).text for reader in (german, caster)]
+    assert ["Nummer und Legierung der Küvette laut vom Begleitblatt lesen" in text for text in (page, *sheets)] == [
+        True,
+        True,
+        False,
+    ]
+    assert "Read the flask's number and alloy aloud from the ticket" in html.unescape(sheets[1])
     form = form_of(page, "/tick", "invest-number")
     assert (await german.post(f"{address}/tick", data=form)).status_code == 303
     for reader, ticked, again in ((caster, "1 of ", "to be ticked again"), (german, "1 von ", "neu abzuhaken")):
