@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import permutations
 
 from domain.models.shape import Figures, Shape
-from domain.mould.rings import TreePiece, explain_misfit
+from domain.mould.rings import TreePiece, explain_alone
 from domain.mould.tree import reaches_inside, ring_capacity, tree_space
 from domain.shop.flask import FlaskSize
 from domain.shop.pattern import PieceSize
@@ -89,5 +89,5 @@ def _standing(found: Figures, shape: Shape, order: Sequence[int], sizes: Sequenc
 
 def _fit(piece: PieceSize, size: FlaskSize, rules: ShopRules) -> FlaskFit:
     pieces = pieces_per_tree(piece, size, rules)
-    why = "" if pieces else explain_misfit([TreePiece(job="piece", size=piece, count=1)], size, rules) or ""
-    return FlaskFit(size=size, pieces=pieces, why=why.removeprefix("piece: "))
+    why = "" if pieces else explain_alone(TreePiece(job="piece", size=piece, count=1), size, rules) or ""
+    return FlaskFit(size=size, pieces=pieces, why=why)

@@ -196,16 +196,31 @@ def _box(
 
 def explain_misfit(pieces: Sequence[TreePiece], size: FlaskSize, rules: ShopRules) -> str | None:
     """In words, the first dimension that keeps the pieces out of one flask; none where they fit."""
+    found = _misfit(pieces, size, rules)
+    if found is None:
+        return None
+    job, why = found
+    return say("{job}: {why}", job=job, why=why) if job else why
+
+
+def explain_alone(piece: TreePiece, size: FlaskSize, rules: ShopRules) -> str | None:
+    """The same for the pieces of one job, which is not named."""
+    found = _misfit([piece], size, rules)
+    return found[1] if found else None
+
+
+def _misfit(pieces: Sequence[TreePiece], size: FlaskSize, rules: ShopRules) -> tuple[str, str] | None:
+    """The job that does not fit, empty where it is all of them together, and why."""
     space = tree_space(size, rules)
     pieces = [p for p in pieces if p.count]
     if space.height.base <= 0 or space.radius.base <= 0:
-        return say("a {size} flask leaves no room for a tree between sprue base, top and wall", size=size.name)
+        return "", say("a {size} flask leaves no room for a tree between sprue base, top and wall", size=size.name)
     for piece in pieces:
         if reason := _piece_misfit(piece, size, space, rules):
-            return reason
+            return piece.job, reason
     if fits_tree(pieces, space, rules):
         return None
-    return _height_misfit(pieces, size, space, rules)
+    return "", _height_misfit(pieces, size, space, rules)
 
 
 def _piece_misfit(piece: TreePiece, size: FlaskSize, space: TreeSpace, rules: ShopRules) -> str | None:
@@ -213,8 +228,7 @@ def _piece_misfit(piece: TreePiece, size: FlaskSize, space: TreeSpace, rules: Sh
         if piece.count <= piece.per_tree:
             return None
         return say(
-            "{job}: the shop sets {per_tree} to a tree in a {size} flask, not {count}",
-            job=piece.job,
+            "the shop sets {per_tree} to a tree in a {size} flask, not {count}",
             per_tree=piece.per_tree,
             size=size.name,
             count=piece.count,
@@ -224,8 +238,7 @@ def _piece_misfit(piece: TreePiece, size: FlaskSize, space: TreeSpace, rules: Sh
     if piece.size.height > space.height:
         needs, leaves = _mm(piece.size.height), _mm_down(space.height)
         return say(
-            "{job}: the piece takes {needs} mm of the trunk; a {size} flask leaves {leaves} mm",
-            job=piece.job,
+            "the piece takes {needs} mm of the trunk; a {size} flask leaves {leaves} mm",
             needs=needs,
             size=size.name,
             leaves=leaves,
@@ -233,8 +246,7 @@ def _piece_misfit(piece: TreePiece, size: FlaskSize, space: TreeSpace, rules: Sh
     if piece.size.width.base + rules.piece_gap.base > space.circle.base:
         needs, leaves = _mm(piece.size.width + rules.piece_gap), _mm_down(space.circle)
         return say(
-            "{job}: the piece is {needs} mm wide with its gap; the circle in a {size} flask is {leaves} mm round",
-            job=piece.job,
+            "the piece is {needs} mm wide with its gap; the circle in a {size} flask is {leaves} mm round",
             needs=needs,
             size=size.name,
             leaves=leaves,
@@ -249,8 +261,7 @@ def _reach_misfit(piece: TreePiece, size: FlaskSize, space: TreeSpace, rules: Sh
     needs = _mm(rules.feed_length + piece.size.reach)
     room = _mm_down(Length(max(0, math.floor(leaves))))
     return say(
-        "{job}: with its feed sprue the piece reaches {needs} mm from the trunk; a {size} flask leaves {room} mm",
-        job=piece.job,
+        "with its feed sprue the piece reaches {needs} mm from the trunk; a {size} flask leaves {room} mm",
         needs=needs,
         size=size.name,
         room=room,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from domain.mould.rings import TreePiece, explain_misfit
+from domain.mould.rings import TreePiece, explain_alone
 from domain.planning.baseline.drafts import Draft, draft
 from domain.planning.baseline.trees import Trees
 from domain.planning.explain.changes import AllowSplit, Change
@@ -91,8 +91,7 @@ def _no_tree(trees: Trees, job: PlanJob, melt: Melt) -> Reason | None:  # noqa: 
         return None
     biggest = max((trees.problem.size[s] for s in sizes), key=lambda s: (s.inner_diameter, s.height))
     piece = TreePiece(job.id, job.size, count, job.metal_each, job.per_tree.get(biggest.id))
-    what = explain_misfit([piece], biggest, trees.problem.rules) or say("a {biggest} flask has no room", biggest=biggest.name)
-    what = what.removeprefix(f"{job.id}: ")
+    what = explain_alone(piece, biggest, trees.problem.rules) or say("a {biggest} flask has no room", biggest=biggest.name)
     whole = "" if job.may_split else say(" (its {count} pieces may not be split)", count=count)
     return Reason(
         rule=3,

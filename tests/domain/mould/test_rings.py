@@ -10,7 +10,7 @@ from shapely.affinity import rotate
 
 from domain.mould.levels import Boxes, first_fit_height
 from domain.mould.ring import Ring
-from domain.mould.rings import PieceBox, TreePiece, boxes, explain_misfit, fits_tree, pack_rings, tree_height
+from domain.mould.rings import PieceBox, TreePiece, boxes, explain_alone, explain_misfit, fits_tree, pack_rings, tree_height
 from domain.mould.tree import TreeSpace, reaches_inside, tree_space
 from domain.shop.pattern import PieceSize
 from domain.shop.shop import ShopRules
@@ -164,4 +164,6 @@ def test_too_many_pieces_are_explained_by_the_height_of_their_rings() -> None:
 
 def test_more_than_the_shops_own_count_is_explained_by_it() -> None:
     piece = TreePiece("J", piece_size(12, 20, 10), 7, per_tree=6)
-    assert "the shop sets 6 to a tree" in (explain_misfit([piece], SIZES["3.5x4"], RULES) or "")
+    told = explain_misfit([piece], SIZES["3.5x4"], RULES) or ""
+    assert told.startswith("J: the shop sets 6 to a tree")
+    assert told == f"J: {explain_alone(piece, SIZES['3.5x4'], RULES)}"
