@@ -14,6 +14,7 @@ from starlette.exceptions import HTTPException
 
 from domain.errors import DomainError
 from domain.safety.gates import HeldBack
+from domain.saying import say
 from webapp import log, problems
 from webapp.pages import Page, answer, wants_part
 from webapp.store.trouble import Unavailable
@@ -102,7 +103,9 @@ def _against_the_trade(request: Request, error: DomainError) -> HTMLResponse:
 
 
 def _held_back(request: Request, error: HeldBack) -> HTMLResponse:
-    page = HeldPage(title="First the checklist", what=str(error), open=error.open, address=address_of(error.flask, error.pause))
+    page = HeldPage(
+        title=say("First the checklist"), what=str(error), open=error.open, address=address_of(error.flask, error.pause)
+    )
     return answer(request, page, 409)
 
 

@@ -386,8 +386,11 @@ async def test_what_is_ticked_in_one_language_is_ticked_in_another(
         kept = {row.point: row.text for row in ticks.rows(session, [flask])}
     assert kept["invest-number"] == "Read the flask's number and alloy aloud from the ticket; mark the number on the flask."
     assert kept["invest-exhaust"].startswith("Switch dust extraction on")
-    assert "abgehakt vor dem Einbetten" in (await german.get(f"/flask/{flask}/record")).text
+    refused = await german.post("/today/done", data={"flasks": flask, "stage": "invested", "key": "k"})
+    assert refused.status_code == 409
+    assert f"{flask} kann noch nicht als eingebettet gelten. Die Checkliste vor dem Einbetten ist nicht fertig" in refused.text
     record = (await german.get(f"/flask/{flask}/record")).text
+    assert "abgehakt vor dem Einbetten" in record
     assert "Staubabsaugung einschalten" in record
     assert "Switch dust extraction on" in (await caster.get(f"/flask/{flask}/record")).text
 
