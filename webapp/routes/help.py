@@ -9,6 +9,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 from starlette.exceptions import HTTPException
 
+from domain.saying import say
 from domain.terms import Term, terms
 from webapp.pages import Page, answer
 from webapp.views.guides import GO, Guide, guides
@@ -42,12 +43,12 @@ class KeysPage(Page):
 
 @router.get("")
 def words(request: Request) -> Response:
-    return answer(request, HelpPage(title="Help", terms=terms(), guides=guides()))
+    return answer(request, HelpPage(title=say("Help"), terms=terms(), guides=guides()))
 
 
 @router.get("/keys")
 def keys(request: Request) -> Response:
-    return answer(request, KeysPage(title="Keys"))
+    return answer(request, KeysPage(title=say("Keys")))
 
 
 @router.get("/guide/{key}")

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from domain.intake.columns import FIELD_LABELS, Field
 from domain.intake.questions import Question
 from domain.intake.rows import Intake, Row, State
+from domain.saying import listed
 from domain.shop.jobs import Job
 from webapp.store.intake import Draft
 
@@ -95,7 +96,7 @@ class ListView:
     columns: tuple[ColumnView, ...]
     fields: tuple[tuple[str, str], ...]
     unused: tuple[str, ...]
-    missing: tuple[str, ...]
+    missing: str
     questions: tuple[QuestionView, ...]
     settled: tuple[QuestionView, ...]
     answers: tuple[AnswerView, ...]
@@ -147,12 +148,12 @@ def list_view(draft: Draft, intake: Intake, names: Mapping[str, str], show: str)
     )
 
 
-def _missing(draft: Draft) -> tuple[str, ...]:
+def _missing(draft: Draft) -> str:
     """Fields that nearly every list has, and this one has no column for."""
     usual = (Field.JOB, Field.ALLOY, Field.QUANTITY, Field.DUE)
     missing = [FIELD_LABELS[field] for field in usual if field.value not in draft.columns]
     weighed = {Field.PATTERN_MASS.value, Field.METAL_VOLUME.value} & set(draft.columns)
-    return (*missing, *([] if weighed else [FIELD_LABELS[Field.PATTERN_MASS]]))
+    return listed((*missing, *([] if weighed else [FIELD_LABELS[Field.PATTERN_MASS]])))
 
 
 def _columns(draft: Draft) -> tuple[ColumnView, ...]:
