@@ -15,6 +15,7 @@ from domain.saying import Saying, heard, say
 from domain.shop.consumables import Amount
 from domain.units import Area, Density, Length, Mass, Money, Quantity, Share, Temperature, TemperatureRange, Volume
 from webapp.languages.days import day_in, month_in, short_day_in, weekday_in
+from webapp.languages.recall import recalled
 from webapp.ways import METRIC, Days, Degrees, Hours, Language, Lengths, Numbers, Volumes, current
 
 SPACE = "\N{NARROW NO-BREAK SPACE}"
@@ -167,8 +168,12 @@ _METRIC = re.compile(r"(?<![\w.,/])([-−]?[0-9]+(?:\.[0-9]+)?) (g|mm|°C)(?: \(
 
 
 def retold(words: str) -> str:
-    """A sentence of ours that tells amounts in g, mm or °C, in the reader's language and units."""
-    return words if current() == METRIC else _METRIC.sub(_retold, heard(words))
+    """A sentence of ours that tells amounts in g, mm or °C, in the reader's language and units; one that was kept as
+    plain text too."""
+    if current() == METRIC:
+        return words
+    known = isinstance(words, Saying) or current().language is Language.ENGLISH
+    return _METRIC.sub(_retold, heard(words if known else recalled(words)))
 
 
 def _retold(found: re.Match[str]) -> str:
