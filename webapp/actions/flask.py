@@ -9,6 +9,7 @@ from domain.floor.stages import ON_THE_WAY
 from domain.planning.check import Violation, check
 from domain.planning.measure import measure
 from domain.planning.plan import Level, Plan
+from domain.saying import say
 from domain.week.by_hand import moved_and_checked
 from domain.week.places import Place, best_places
 from domain.week.slots import Slot, best_slots, move_flask
@@ -95,7 +96,13 @@ def keep_move(db: Database, settings: Settings, move: Move, version: int) -> Tri
         tried = try_move(desk, move)
         if tried.plan is not None and tried.allowed:
             where = move.to or tried.new_flask
-            note = f"{move.pieces} of {move.job} moved from {move.from_flask} to {where}"
+            note = say(
+                "{pieces} of {job} moved from {from_flask} to {where}",
+                pieces=move.pieces,
+                job=move.job,
+                from_flask=move.from_flask,
+                where=where,
+            )
             save_plan(session, tried.plan, desk.now, note=note)
         return tried
 
@@ -103,7 +110,7 @@ def keep_move(db: Database, settings: Settings, move: Move, version: int) -> Tri
 def _same_desk(session: Session, settings: Settings, version: int) -> Desk:
     desk = load_desk(session, settings)
     if desk.stored is None or desk.stored.version != version:
-        raise DomainError("There is a newer plan than the one that you looked at. Look at the flask again, then move it.")
+        raise DomainError(say("There is a newer plan than the one that you looked at. Look at the flask again, then move it."))
     return desk
 
 
@@ -119,8 +126,10 @@ def keep_slot(db: Database, settings: Settings, flask: str, wanted: WantedSlot, 
         desk = _same_desk(session, settings, version)
         plan = move_flask(desk.problem, desk.open_plan, flask, wanted.load, wanted.machine, wanted.cast_start)
         if wrong := check(desk.problem, plan):
-            raise DomainError(f"This breaks rule {wrong[0].rule}: {wrong[0].message}. Nothing was changed.")
-        save_plan(session, plan, desk.now, note=f"{flask} moved to another slot, in load {wanted.load}")
+            raise DomainError(
+                say("This breaks rule {rule}: {message}. Nothing was changed.", rule=wrong[0].rule, message=wrong[0].message)
+            )
+        save_plan(session, plan, desk.now, note=say("{flask} moved to another slot, in load {load}", flask=flask, load=wanted.load))
 
 
 def pin(db: Database, flask: str, reason: str) -> None:
@@ -153,10 +162,10 @@ def undo(db: Database, names: tuple[str, ...], stage: Stage, key: str, who: str 
 def _must_be_planned(session: Session, *names: str) -> None:
     stored = plans.current_plan(session)
     if stored is None:
-        raise DomainError("There is no plan yet, so there is no flask to mark.")
+        raise DomainError(say("There is no plan yet, so there is no flask to mark."))
     for name in names:
         if stored.plan.flask(name) is None:
-            raise DomainError(f"There is no flask {name} in the current plan.")
+            raise DomainError(say("There is no flask {name} in the current plan.", name=name))
 
 
 def stage_of(text: str) -> Stage:
@@ -164,4 +173,4 @@ def stage_of(text: str) -> Stage:
     try:
         return ON_THE_WAY[ON_THE_WAY.index(text)]
     except ValueError:
-        raise DomainError(f"“{text}” is not something that happens to a flask.") from None
+        raise DomainError(say("“{text}” is not something that happens to a flask.", text=text)) from None

@@ -69,6 +69,7 @@ def _shape(pattern: str) -> re.Pattern[str]:
     for text, name, _, _ in string.Formatter().parse(pattern):
         parts.append(re.escape(text))
         if name is not None:
-            parts.append(f"(?P={name})" if name in seen else f"(?P<{name}>.*?)")
+            some = r"\d+" if name == "number" else ".*?"
+            parts.append(f"(?P={name})" if name in seen else f"(?P<{name}>{some})")
             seen.add(name)
     return re.compile("".join(parts), re.S)
