@@ -28,6 +28,18 @@ LEVEL_WORDS = {
 }
 """What each objective is called on the screen, and its unit for one and for many."""
 
+STAGE_WORDS = {
+    "invested": say("invested"),
+    "loaded": say("loaded"),
+    "started": say("started"),
+    "cast": say("cast"),
+    "quenched": say("quenched"),
+    "knocked out": say("knocked out"),
+    "looked at": say("looked at"),
+    "to be cast again": say("to be cast again"),
+}
+"""What has happened to a flask, as it is called on the screen."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LateJob:
@@ -179,6 +191,7 @@ def flask_line(problem: Problem, plan: Plan, flask: PlannedFlask, pins: Mapping[
     load = plan.load(flask.load)
     kiln = problem.kiln.get(load.kiln) if load else None
     size, machine = problem.size.get(flask.size), problem.machine.get(flask.machine)
+    stage = stages.get(flask.id, "")
     return FlaskLine(
         flask=flask,
         alloy=alloy_name(problem, flask),
@@ -192,7 +205,7 @@ def flask_line(problem: Problem, plan: Plan, flask: PlannedFlask, pins: Mapping[
         knocked_out=problem.clock.local(flask.knockout_end),
         fixed=flask.id in pins or bool(stages.get(flask.id)),
         pin=pins.get(flask.id),
-        stage=stages.get(flask.id, ""),
+        stage=STAGE_WORDS.get(stage, stage),
         to_order=on_order(plan, flask.id),
     )
 
