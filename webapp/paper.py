@@ -10,6 +10,7 @@ from enum import StrEnum
 from markupsafe import Markup
 
 from webapp.pages import Page, render, resource_folder
+from webapp.ways import current
 
 STYLES = ("castweek.css", "drawings.css", "print.css")
 PICTURE = re.compile(r'src="/models/([^"/]+)/picture\.png"')
@@ -49,7 +50,8 @@ def document(title: str, body: str, paper: Paper, picture: Callable[[str], bytes
     side = " landscape" if "size: landscape" in css else ""
     whole = PICTURE.sub(lambda found: f'src="{_data(picture(found[1]))}"', body)
     return (
-        f'<!doctype html><html lang="en"><head><meta charset="utf-8"><meta http-equiv="Content-Security-Policy" content="{POLICY}">'
+        f'<!doctype html><html lang="{current().language.code}"><head><meta charset="utf-8">'
+        f'<meta http-equiv="Content-Security-Policy" content="{POLICY}">'
         f"<title>{Markup.escape(title)}</title><style>{css}\n@page {{ size: {paper}{side}; }}</style></head>"
         f'<body class="paper{" wall-page" if side else ""}"><main>{whole}</main></body></html>'
     )

@@ -18,6 +18,7 @@ from tempfile import TemporaryDirectory
 from threading import Semaphore
 
 from domain.errors import DomainError
+from domain.saying import say
 from webapp.log import log
 
 COMMANDS = (
@@ -87,11 +88,11 @@ def pdf_of(document: str, named: str = "", *, seconds: float = SECONDS) -> bytes
     """``document``: HTML that needs nothing else. ``named``: the browser, as the settings name it. Raises ``NoPdf``."""
     browser = find_browser(named)
     if browser is None:
-        raise NoPdf("There is no browser on the server's machine that could make the PDF (Chromium, Chrome or Edge).")
+        raise NoPdf(say("There is no browser on the server's machine that could make the PDF (Chromium, Chrome or Edge)."))
     if len(document) > MOST_BYTES:
-        raise NoPdf("The papers are too many for one PDF.")
+        raise NoPdf(say("The papers are too many for one PDF."))
     if not _one_at_a_time.acquire(timeout=WAIT_SECONDS):
-        raise NoPdf("Another PDF is being made just now. Try again in a minute.")
+        raise NoPdf(say("Another PDF is being made just now. Try again in a minute."))
     try:
         # a browser that is on its way out may still write into its profile
         with TemporaryDirectory(prefix="castweek-", ignore_cleanup_errors=True) as folder:
@@ -106,10 +107,10 @@ def _printed(browser: str, document: str, folder: Path, seconds: float) -> bytes
     command = [browser, *FLAGS, *_as_root(), f"--user-data-dir={folder / 'profile'}", f"--print-to-pdf={made}", source.as_uri()]
     _run(command, folder, seconds)
     if not made.is_file() or made.stat().st_size > MOST_BYTES:
-        raise NoPdf("The browser on the server's machine made no PDF of the papers.")
+        raise NoPdf(say("The browser on the server's machine made no PDF of the papers."))
     content = made.read_bytes()
     if not content.startswith(b"%PDF-"):
-        raise NoPdf("The browser on the server's machine made something else than a PDF.")
+        raise NoPdf(say("The browser on the server's machine made something else than a PDF."))
     return content
 
 
@@ -125,11 +126,16 @@ def _run(command: list[str], folder: Path, seconds: float) -> None:
                 command, stdin=subprocess.DEVNULL, stdout=said, stderr=said, cwd=folder, start_new_session=True
             )
         except OSError as error:
-            raise NoPdf("The browser on the server's machine could not be started.") from error
+            raise NoPdf(say("The browser on the server's machine could not be started.")) from error
         try:
             code = process.wait(seconds)
         except subprocess.TimeoutExpired:
-            raise NoPdf(f"The browser on the server's machine took longer than {seconds:.0f} s and was stopped.") from None
+            raise NoPdf(
+                say(
+                    "The browser on the server's machine took longer than {seconds} s and was stopped.",
+                    seconds=format(seconds, ".0f"),
+                )
+            ) from None
         finally:
             _end(process)
     if code != 0:

@@ -11,6 +11,7 @@ from domain.errors import InvalidValue
 from domain.intake.numbers import LONGEST, Reading, shown
 from domain.intake.questions import Answers, Asked, Question
 from domain.intake.words import meanings, plain, remarks, words
+from domain.saying import listed, say
 from domain.shop.alloy import Alloy
 
 NONE = "-"
@@ -132,15 +133,20 @@ def read_alloy(text: str, alloys: Sequence[Alloy], answers: Answers) -> str:
     """The id of the shop's alloy that ``text`` means. Raises ``Asked`` of kind ``alloy:…`` where it
     may mean several, or a word is not known; ``InvalidValue`` where the shop casts no such alloy."""
     if len(text) > LONGEST:
-        raise InvalidValue("alloy", f"“{shown(text)}” is too long for an alloy; type one, such as {_examples(alloys)}")
+        raise InvalidValue(
+            "alloy",
+            say("“{text}” is too long for an alloy; type one, such as {alloys}", text=shown(text), alloys=_examples(alloys)),
+        )
     if not re.search(r"[^\W_]", text):
-        raise InvalidValue("alloy", f"“{shown(text)}” names no alloy; type one, such as {_examples(alloys)}")
+        raise InvalidValue(
+            "alloy", say("“{text}” names no alloy; type one, such as {alloys}", text=shown(text), alloys=_examples(alloys))
+        )
     own = next((a.id for a in alloys if plain(text) in (plain(a.id), plain(a.name))), None)
     if own is not None:
         return own
     said = plain(text)
     if said in remarks("alloy_asks"):
-        return _ask(said.replace(" ", ""), text, alloys, _sterling(alloys), answers, remarks("alloy_asks")[said])
+        return _ask(said.replace(" ", ""), text, alloys, _sterling(alloys), answers, say(remarks("alloy_asks")[said]))
     if set(said.split()) & set(words("not_cast")):
         _not_cast(text, alloys)
     return _of_wanted(text, wanted(text), alloys, answers)
@@ -166,13 +172,20 @@ def _ask(key: str, text: str, alloys: Sequence[Alloy], offered: Sequence[Alloy],
         return said
     if said == NONE:
         _not_cast(text, alloys)
-    readings = (*(Reading(a.id, a.name) for a in offered), Reading(NONE, "nothing that this shop casts"))
-    raise Asked("alloy", Question(kind=kind, text=f"As an alloy, “{shown(text)}” means …", readings=readings, hint=hint))
+    readings = (*(Reading(a.id, a.name) for a in offered), Reading(NONE, say("nothing that this shop casts")))
+    raise Asked(
+        "alloy", Question(kind=kind, text=say("As an alloy, “{text}” means …", text=shown(text)), readings=readings, hint=hint)
+    )
 
 
 def _not_cast(text: str, alloys: Sequence[Alloy]) -> NoReturn:
-    raise InvalidValue("alloy", f"this shop casts no “{shown(text)}”; type an alloy that it casts, such as {_examples(alloys)}")
+    raise InvalidValue(
+        "alloy",
+        say(
+            "this shop casts no “{text}”; type an alloy that it casts, such as {alloys}", text=shown(text), alloys=_examples(alloys)
+        ),
+    )
 
 
 def _examples(alloys: Sequence[Alloy]) -> str:
-    return " or ".join(alloy.name for alloy in alloys[:2]) or "one of the shop's alloys (it has none yet)"
+    return listed((alloy.name for alloy in alloys[:2]), last=say(" or ")) or say("one of the shop's alloys (it has none yet)")

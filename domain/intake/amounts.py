@@ -14,6 +14,7 @@ from domain.intake.row import ListRow
 from domain.intake.sizes import EXAMPLE, SIZE_ORDERS, Three, read_size
 from domain.intake.typed import LENGTH_WORDS, VOLUME_WORDS, read_count, read_mass, read_volume
 from domain.intake.words import meanings, plain
+from domain.saying import say
 from domain.units import Mass, Volume
 
 
@@ -21,7 +22,7 @@ def quantity_of(row: ListRow) -> int:
     """Pieces, one or more; the answer for all rows where no column holds them."""
     if Field.QUANTITY in row.the_list.columns:
         return read_count(row.cell(Field.QUANTITY), choices=row.the_list.choices)
-    text = "No column says how many pieces a job has: every job of this list has …"
+    text = say("No column says how many pieces a job has: every job of this list has …")
     return int(choose(Question(kind="quantity:missing", text=text, form=Form.NUMBER), row.answers, Field.QUANTITY))
 
 
@@ -32,14 +33,16 @@ def metal_of(row: ListRow) -> Mass | Volume:
         return _weight_or_volume(row, weight, volume)
     if not weight and not volume:
         raise InvalidValue(
-            Field.PATTERN_MASS, "no weight of the pattern; type one such as 3.97 g, or the model's volume such as cad 480 mm3"
+            Field.PATTERN_MASS, say("no weight of the pattern; type one such as 3.97 g, or the model's volume such as cad 480 mm3")
         )
     return _weighed(row, weight) if weight else _volume(row, volume)
 
 
 def _weight_or_volume(row: ListRow, weight: str, volume: str) -> Mass | Volume:
-    readings = (Reading("weight", "the pattern's weight"), Reading("volume", "the piece's volume"))
-    question = Question(kind="weight-or-volume", text="Where a row gives both, the metal is worked out from …", readings=readings)
+    readings = (Reading("weight", say("the pattern's weight")), Reading("volume", say("the piece's volume")))
+    question = Question(
+        kind="weight-or-volume", text=say("Where a row gives both, the metal is worked out from …"), readings=readings
+    )
     said = choose(question, row.answers, Field.PATTERN_MASS)
     return _weighed(row, weight) if said == "weight" else _volume(row, volume)
 
@@ -66,12 +69,12 @@ def lengths_of(row: ListRow, found: Findings) -> Three:
         text = " x ".join(_with_unit(row.cell(part), row.heading_unit(part)) for part in parts if row.cell(part))
     if text:
         return read_size(text, unit or unit_answer("size", row.answers), row.the_list.choices)
-    readings = (Reading("-", "not known: each row needs a size of its own"),)
-    question = Question(kind="size:missing", text="A job without a size is given the box …", form=Form.SIZE, readings=readings)
+    readings = (Reading("-", say("not known: each row needs a size of its own")),)
+    question = Question(kind="size:missing", text=say("A job without a size is given the box …"), form=Form.SIZE, readings=readings)
     said = choose(question, row.answers, Field.SIZE)
     if said == "-":
-        raise InvalidValue(Field.SIZE, f"no size; type three lengths, such as {EXAMPLE}")
-    found.remarks.append(f"size {said}, as for all jobs without one")
+        raise InvalidValue(Field.SIZE, say("no size; type three lengths, such as {example}", example=EXAMPLE))
+    found.remarks.append(say("size {said}, as for all jobs without one", said=said))
     return read_size(said, None)
 
 
@@ -88,7 +91,7 @@ def check_box(row: ListRow, found: Findings, metal: Mass | Volume, lengths: Thre
 def size_order(row: ListRow, found: Findings) -> str:
     """Which of the three lengths lies how on the tree; not asked, but the user may change it."""
     readings = tuple(Reading(key, remark) for key, remark in SIZE_ORDERS.items())
-    text = "On the tree, of the three lengths of a size …"
+    text = say("On the tree, of the three lengths of a size …")
     question = Question(kind="size-order", text=text, readings=readings, default="long-up")
     found.settled.append((row.cell(Field.SIZE), question))
     said = row.answers.get("size-order", "")
@@ -120,6 +123,9 @@ Q = TypeVar("Q", Mass, Volume)
 def _above_zero(quantity: Q, text: str, example: str) -> Q:
     if quantity.base <= 0:
         raise InvalidValue(
-            Field.PATTERN_MASS, f"“{text}” is nothing to cast; type what one pattern weighs or holds, such as {example}"
+            Field.PATTERN_MASS,
+            say(
+                "“{text}” is nothing to cast; type what one pattern weighs or holds, such as {example}", text=text, example=example
+            ),
         )
     return quantity

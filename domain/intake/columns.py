@@ -9,6 +9,7 @@ from typing import TypeAlias
 
 from domain.intake.typed import DENSITY_WORDS, LENGTH_WORDS, MASS_WORDS, TWO_READINGS, VOLUME_WORDS
 from domain.intake.words import meanings, plain, words
+from domain.saying import say
 
 
 class Field(StrEnum):
@@ -35,24 +36,24 @@ class Field(StrEnum):
 
 
 FIELD_LABELS: dict[Field, str] = {
-    Field.JOB: "job number",
-    Field.CUSTOMER: "customer",
-    Field.ITEM: "item",
-    Field.ALLOY: "alloy",
-    Field.COLOUR: "alloy's colour",
-    Field.QUANTITY: "quantity",
-    Field.PATTERN_MASS: "pattern's weight",
-    Field.METAL_VOLUME: "piece's volume",
-    Field.SIZE: "size",
-    Field.SIZE_FIRST: "size, first number",
-    Field.SIZE_SECOND: "size, second number",
-    Field.SIZE_THIRD: "size, third number",
-    Field.DUE: "due date",
-    Field.READY: "patterns ready",
-    Field.NOTES: "notes",
-    Field.MATERIAL: "pattern material",
-    Field.SECTION: "section",
-    Field.RUSH: "rush",
+    Field.JOB: say("job number"),
+    Field.CUSTOMER: say("customer"),
+    Field.ITEM: say("item"),
+    Field.ALLOY: say("alloy"),
+    Field.COLOUR: say("alloy's colour"),
+    Field.QUANTITY: say("quantity"),
+    Field.PATTERN_MASS: say("pattern's weight"),
+    Field.METAL_VOLUME: say("piece's volume"),
+    Field.SIZE: say("size"),
+    Field.SIZE_FIRST: say("size, first number"),
+    Field.SIZE_SECOND: say("size, second number"),
+    Field.SIZE_THIRD: say("size, third number"),
+    Field.DUE: say("due date"),
+    Field.READY: say("patterns ready"),
+    Field.NOTES: say("notes"),
+    Field.MATERIAL: say("pattern material"),
+    Field.SECTION: say("section"),
+    Field.RUSH: say("rush"),
 }
 
 Columns: TypeAlias = Mapping[Field, int]

@@ -11,6 +11,7 @@ from domain.errors import InvalidValue
 from domain.intake.numbers import LONGEST, Reading, shown
 from domain.intake.questions import Answers, Form, Question, choose
 from domain.intake.words import meanings, plain, words
+from domain.saying import listed, say
 
 EXAMPLE = "2026-12-31"
 _ISO = re.compile(r"([0-9]{4})(?:[-/.]([0-9]{1,2})[-/.]([0-9]{1,2})|([0-9]{2})([0-9]{2}))(?:[T ]00:00(?::00)?(?:\.0+)?)?")
@@ -18,6 +19,11 @@ _PARTS = re.compile(r"([0-9]{1,2})([/.-])([0-9]{1,2})(?:\2([0-9]{4}|[0-9]{2})|\.
 _YEAR = r"(?:[ ,.-]+([0-9]{4}|[0-9]{2}))?"
 _DAY_MONTH = re.compile(r"([0-9]{1,2})(?:st|nd|rd|th)?[ .-]*(?:of |de )?([^\W\d_]+)\.?" + _YEAR)
 _MONTH_DAY = re.compile(r"([^\W\d_]+)\.?[ -]*([0-9]{1,2})(?:st|nd|rd|th)?" + _YEAR)
+
+MONTHS = (
+    *(say("January"), say("February"), say("March"), say("April"), say("May"), say("June")),
+    *(say("July"), say("August"), say("September"), say("October"), say("November"), say("December")),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,12 +63,22 @@ class DateReader:
         """The date that ``text`` means. Raises ``Asked`` where it has several readings and no answer
         tells, ``InvalidValue`` where it is no date."""
         if len(text) > LONGEST:
-            raise InvalidValue(column, f"“{shown(text)}” is too long for a date; type it as {EXAMPLE}")
+            raise InvalidValue(
+                column, say("“{text}” is too long for a date; type it as {example}", text=shown(text), example=EXAMPLE)
+            )
         clean = re.sub(r"\s+", " ", text).strip(" .,!")
         named, rest = _weekday_first(_without_by(clean))
         found = self._first_reading(rest or clean, column)
         if named is not None and rest and found.weekday() != named:
-            raise InvalidValue(column, f"“{shown(clean)}”: {found.isoformat()} is another day of the week; type it as {EXAMPLE}")
+            raise InvalidValue(
+                column,
+                say(
+                    "“{clean}”: {day} is another day of the week; type it as {example}",
+                    clean=shown(clean),
+                    day=found.isoformat(),
+                    example=EXAMPLE,
+                ),
+            )
         return found
 
     def _first_reading(self, clean: str, column: str) -> date:
@@ -70,7 +86,7 @@ class DateReader:
             found = reader(clean, column)
             if found is not None:
                 return found
-        raise InvalidValue(column, f"“{shown(clean)}” is not a date; type it as {EXAMPLE}")
+        raise InvalidValue(column, say("“{clean}” is not a date; type it as {example}", clean=shown(clean), example=EXAMPLE))
 
     def _iso(self, text: str, column: str) -> date | None:
         match = _ISO.fullmatch(text)
@@ -94,13 +110,18 @@ class DateReader:
     def _order(self, text: str, match: re.Match[str], column: str) -> str:
         form, proof = _form(match), self.forms.proof.get(_form(match), {})
         kind = f"date:{form}:{text}" if len(proof) == 2 else f"date:{form}"
-        shape = {"4": "a four-digit year", "2": "a two-digit year", "0": "no year"}[form[1]]
+        shape = {"4": say("a four-digit year"), "2": say("a two-digit year"), "0": say("no year")}[form[1]]
         readings = (
-            Reading("day", f"day first ({text} is {int(match[1])} {_month_name(int(match[3]))})"),
-            Reading("month", f"month first ({text} is {int(match[3])} {_month_name(int(match[1]))})"),
+            Reading(
+                "day", say("day first ({text} is {day} {month})", text=text, day=int(match[1]), month=_month_name(int(match[3])))
+            ),
+            Reading(
+                "month",
+                say("month first ({text} is {day} {month})", text=text, day=int(match[3]), month=_month_name(int(match[1]))),
+            ),
         )
-        hint = "; ".join(f"{example} can only be {order} first" for order, example in proof.items())
-        prompt = f"“{text}”: dates with “{form[0]}” and {shape} are written …"
+        hint = listed((_only(order, example) for order, example in proof.items()), "; ")
+        prompt = say("“{text}”: dates with “{mark}” and {shape} are written …", text=text, mark=form[0], shape=shape)
         return choose(Question(kind=kind, text=prompt, readings=readings, hint=hint), self.answers, column)
 
     def _named_month(self, text: str, column: str) -> date | None:
@@ -118,12 +139,12 @@ class DateReader:
         _date(text, 2028, month, day, column)  # a leap year: the day exists in some year
         this, following = str(self.today.year), str(self.today.year + 1)
         readings = (
-            Reading("next", "the first such day from today on"),
-            Reading(this, f"in {this}"),
-            Reading(following, f"in {following}"),
+            Reading("next", say("the first such day from today on")),
+            Reading(this, say("in {year}", year=this)),
+            Reading(following, say("in {year}", year=following)),
         )
         said = choose(
-            Question(kind="date:year", text=f"A day without a year, such as “{text}”, is …", readings=readings),
+            Question(kind="date:year", text=say("A day without a year, such as “{text}”, is …", text=text), readings=readings),
             self.answers,
             column,
         )
@@ -144,15 +165,18 @@ class DateReader:
         coming = self.today + timedelta(days=(int(weekday) - self.today.weekday() - 1) % 7 + 1)
         monday = self.today - timedelta(days=self.today.weekday())
         choices = {
-            "coming": (coming, "the first one after today"),
-            "week": (coming + timedelta(days=7), "the one a week after that"),
+            "coming": (coming, say("the first one after today")),
+            "week": (coming + timedelta(days=7), say("the one a week after that")),
         }
         if following:
-            choices["calendar"] = (monday + timedelta(days=7 + int(weekday)), "the one in next week, Monday to Sunday")
+            choices["calendar"] = (monday + timedelta(days=7 + int(weekday)), say("the one in next week, Monday to Sunday"))
         elif coming == self.today + timedelta(days=7):
-            choices = {"today": (self.today, "today"), **choices}
-        prompt = f"A bare weekday, such as “{text}”, is …" if not following else f"“{text}” is …"
-        readings = tuple(Reading(key, f"{remark} ({text}: {day.isoformat()})") for key, (day, remark) in choices.items())
+            choices = {"today": (self.today, say("today")), **choices}
+        prompt = say("A bare weekday, such as “{text}”, is …", text=text) if not following else say("“{text}” is …", text=text)
+        readings = tuple(
+            Reading(key, say("{remark} ({text}: {day})", remark=remark, text=text, day=day))
+            for key, (day, remark) in choices.items()
+        )
         kind = "date:next-weekday" if following else "date:weekday"
         if self.answers.get(kind) == "today" and "today" not in choices:
             return coming
@@ -177,7 +201,11 @@ def hoped(text: str) -> str:
 
 def hoped_date(text: str, hope: str, answers: Answers) -> date:
     """The date that the user gives to all due dates that are blank, or say only ``ASAP``."""
-    prompt = "A job without a due date is due on …" if hope == "blank" else f"“{shown(text.strip())}” as a due date is …"
+    prompt = (
+        say("A job without a due date is due on …")
+        if hope == "blank"
+        else say("“{text}” as a due date is …", text=shown(text.strip()))
+    )
     question = Question(kind=f"due:{hope}", text=prompt, form=Form.DATE)
     return date.fromisoformat(choose(question, answers, "due"))
 
@@ -206,9 +234,17 @@ def _exists(year: int, month: int, day: int) -> bool:
 
 def _date(text: str, year: int, month: int, day: int, column: str) -> date:
     if not _exists(year, month, day):
-        raise InvalidValue(column, f"there is no day “{shown(text)}”; type a date of the calendar as {EXAMPLE}")
+        raise InvalidValue(
+            column, say("there is no day “{text}”; type a date of the calendar as {example}", text=shown(text), example=EXAMPLE)
+        )
     return date(year, month, day)
 
 
 def _month_name(month: int) -> str:
-    return date(2000, month, 1).strftime("%B") if 1 <= month <= 12 else str(month)
+    return MONTHS[month - 1] if 1 <= month <= 12 else str(month)
+
+
+def _only(order: str, example: str) -> str:
+    if order == "day":
+        return say("{example} can only be day first", example=example)
+    return say("{example} can only be month first", example=example)

@@ -16,12 +16,13 @@ from domain.intake.alloys import wanted
 from domain.intake.numbers import read_number, shown, split_number
 from domain.intake.typed import SHARE_WORDS
 from domain.metallurgy.elements import elements
+from domain.saying import say
 from domain.units import Share
 
 KARAT_WORDS = frozenset({"k", "kt", "kts", "karat", "karats", "carat", "carats", "ct"})
 REST_WORDS = frozenset({"rest", "balance", "bal", "remainder"})
 PRECIOUS_WORDS = {"gold": "Au", "silver": "Ag", "platinum": "Pt", "palladium": "Pd"}
-EXAMPLE = "750 ‰, 92.5 % or 18 k"
+EXAMPLE = say("750 ‰, 92.5 % or 18 k")
 WHOLE = Fraction(1)
 _TOKEN = re.compile(r"[^\W\d_]+|[0-9]+(?:[.,][0-9]+)?|[%‰]")
 
@@ -32,7 +33,10 @@ def read_fineness(text: str, field: str = "fineness", *, up: bool = False) -> Sh
     number, unit = split_number(text, field)
     value = read_number(number, field) * _fineness_unit(text, number, unit.casefold().strip(" ."), field)
     if not 0 <= value <= 1:
-        raise InvalidValue(field, f"“{shown(text.strip())}” is more than the whole; type a fineness such as {EXAMPLE}")
+        raise InvalidValue(
+            field,
+            say("“{text}” is more than the whole; type a fineness such as {example}", text=shown(text.strip()), example=EXAMPLE),
+        )
     return Share((math.ceil if up else math.floor)(value * 1_000_000))
 
 
@@ -43,13 +47,28 @@ def _fineness_unit(text: str, number: str, unit: str, field: str) -> Fraction:
     if unit in SHARE_WORDS:
         return Share.UNITS[SHARE_WORDS[unit]] / 1_000_000
     if unit:
-        raise InvalidValue(field, f"“{shown(text.strip())}”: “{shown(unit)}” is no unit of fineness; type {EXAMPLE}")
+        raise InvalidValue(
+            field,
+            say(
+                "“{text}”: “{unit}” is no unit of fineness; type {example}",
+                text=shown(text.strip()),
+                unit=shown(unit),
+                example=EXAMPLE,
+            ),
+        )
     value = read_number(number, field)
     if "/" in number or value == 0:
         return WHOLE
     if value >= 100:
         return Fraction(1, 1000)
-    raise InvalidValue(field, f"“{shown(text.strip())}” may be karats, percent or parts per thousand; type it as {EXAMPLE}")
+    raise InvalidValue(
+        field,
+        say(
+            "“{text}” may be karats, percent or parts per thousand; type it as {example}",
+            text=shown(text.strip()),
+            example=EXAMPLE,
+        ),
+    )
 
 
 def read_composition(text: str, field: str = "composition") -> dict[str, Fraction]:
@@ -64,7 +83,10 @@ def read_composition(text: str, field: str = "composition") -> dict[str, Fractio
     if len(rest) == 1 and known < 1:
         return {**shares, rest[0]: 1 - known}
     if rest or abs(known - 1) > Fraction(1, 1000):
-        raise InvalidValue(field, f"the shares add up to {float(known * 100):g} %, not to 100 %; one element may be “rest”")
+        raise InvalidValue(
+            field,
+            say("the shares add up to {share} %, not to 100 %; one element may be “rest”", share=format(float(known * 100), "g")),
+        )
     return {element: share / known for element, share in shares.items()}
 
 
@@ -78,7 +100,7 @@ def _pairs(text: str, field: str) -> dict[str, Fraction | None]:
     """Element and number in either order; no number for the one that takes the rest."""
     tokens = [t for t in _TOKEN.findall(text) if t not in "%‰"]
     if len(tokens) < 2 or len(tokens) % 2:
-        raise InvalidValue(field, f"“{shown(text.strip())}” is no composition; type one such as Ag 92.5 Cu 7.5")
+        raise InvalidValue(field, say("“{text}” is no composition; type one such as Ag 92.5 Cu 7.5", text=shown(text.strip())))
     pairs = list(zip(tokens[::2], tokens[1::2], strict=True))
     if tokens[0][0].isdigit():
         pairs = [(element, number) for number, element in pairs]
@@ -86,7 +108,7 @@ def _pairs(text: str, field: str) -> dict[str, Fraction | None]:
     for word, number in pairs:
         element = _element(word, field)
         if element in found:
-            raise InvalidValue(field, f"{word} is there twice; type each element once")
+            raise InvalidValue(field, say("{word} is there twice; type each element once", word=word))
         found[element] = None if number.casefold() in REST_WORDS else read_number(number, field)
     return found
 
@@ -96,7 +118,9 @@ def _element(word: str, field: str) -> str:
     names |= {element.name: symbol for symbol, element in elements().items()}
     element = names.get(word.casefold())
     if element is None:
-        raise InvalidValue(field, f"“{shown(word)}” is no element that castings are made of; type symbols such as Ag or Cu")
+        raise InvalidValue(
+            field, say("“{word}” is no element that castings are made of; type symbols such as Ag or Cu", word=shown(word))
+        )
     return element
 
 
@@ -108,7 +132,9 @@ def read_scrap(text: str, field: str = "metal") -> dict[str, Fraction]:
     except InvalidValue as no_composition:
         want = wanted(text)
         if want.metal not in PRECIOUS_WORDS or want.fineness is None or want.unknown:
-            raise InvalidValue(field, f"{no_composition}, or a mark such as 18k yellow or 925 silver") from None
+            raise InvalidValue(
+                field, say("{problem}, or a mark such as 18k yellow or 925 silver", problem=str(no_composition))
+            ) from None
     share = Fraction(want.fineness, 1000)
     karat = re.search(r"([0-9]+)\s*k", text.casefold())
     twenty_fourths = Fraction(int(karat.group(1)), 24) if karat and want.metal == "gold" else share

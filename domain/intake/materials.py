@@ -8,8 +8,12 @@ from domain.errors import InvalidValue
 from domain.intake.numbers import Reading, shown
 from domain.intake.questions import Answers, Findings, Question, choose
 from domain.intake.words import meanings, plain, says
+from domain.saying import listed, say
 from domain.shop.alloy import Section
 from domain.shop.pattern import PatternMaterial
+
+KINDS = {"wax": say("wax"), "resin": say("resin")}
+SECTIONS = {Section.THIN: say("thin"), Section.MEDIUM: say("medium"), Section.HEAVY: say("heavy")}
 
 
 def read_material(
@@ -27,7 +31,11 @@ def read_material(
     if not kind:
         return _usual(materials, answers)
     chosen = _of_kind(kind, materials, answers)
-    found.remarks.append(f"pattern material {_name(chosen, materials)}, from the {'weight' if weighed else 'notes'}")
+    name = _name(chosen, materials)
+    if weighed:
+        found.remarks.append(say("pattern material {material}, from the weight", material=name))
+    else:
+        found.remarks.append(say("pattern material {material}, from the notes", material=name))
     return chosen
 
 
@@ -37,8 +45,10 @@ def _named(text: str, materials: Sequence[PatternMaterial], answers: Answers) ->
         return own
     kinds = {k for word in plain(text).split() if (k := meanings("materials").get(word))}
     if len(kinds) != 1:
-        names = " or ".join(m.name for m in materials)
-        raise InvalidValue("material", f"“{shown(text)}” is no pattern material of this shop; type {names}")
+        names = listed((m.name for m in materials), joint=say(" or "))
+        raise InvalidValue(
+            "material", say("“{text}” is no pattern material of this shop; type {names}", text=shown(text), names=names)
+        )
     return _of_kind(kinds.pop(), materials, answers)
 
 
@@ -46,30 +56,33 @@ def _of_kind(kind: str, materials: Sequence[PatternMaterial], answers: Answers) 
     """The shop's material of a kind (wax, resin); where it has several, the answer for the kind."""
     fitting = [m for m in materials if kind in {meanings("materials").get(word) for word in plain(f"{m.id} {m.name}").split()}]
     if not fitting:
-        raise InvalidValue("material", f"this shop has no pattern material that is {kind}; add one, or type another")
+        raise InvalidValue(
+            "material",
+            say("this shop has no pattern material that is {kind}; add one, or type another", kind=KINDS.get(kind, kind)),
+        )
     if len(fitting) == 1:
         return fitting[0].id
     usual = answers.get("material:usual", "")
     if usual in {m.id for m in fitting}:
         return usual
     return choose(
-        Question(kind=f"material:{kind}", text=f"Where a row says “{kind}”, it is …", readings=_readings(fitting)),
+        Question(kind=f"material:{kind}", text=say("Where a row says “{kind}”, it is …", kind=kind), readings=_readings(fitting)),
         answers,
         "material",
     )
 
 
 def _usual(materials: Sequence[PatternMaterial], answers: Answers) -> str:
-    text = "Patterns of which the list says nothing are …"
+    text = say("Patterns of which the list says nothing are …")
     return choose(Question(kind="material:usual", text=text, readings=_readings(materials)), answers, "material")
 
 
 def _wax_or_resin(answers: Answers) -> str:
     readings = (
-        Reading("resin", "a resin print, and the weight is the print's"),
-        Reading("wax", "a wax, and the weight is the wax's"),
+        Reading("resin", say("a resin print, and the weight is the print's")),
+        Reading("wax", say("a wax, and the weight is the wax's")),
     )
-    text = "Where the weight says wax but the notes say printed resin, the pattern is …"
+    text = say("Where the weight says wax but the notes say printed resin, the pattern is …")
     return choose(Question(kind="wax-or-resin", text=text, readings=readings), answers, "material")
 
 
@@ -88,17 +101,17 @@ def read_section(column: str, note: str, answers: Answers, found: Findings) -> S
         return _section_word(column)
     noted = [section for section in (Section.THIN, Section.HEAVY) if says(note, "notes", section)]
     if len(noted) == 2:
-        raise InvalidValue("section", "the notes say both thin and heavy; type in the notes which section decides")
+        raise InvalidValue("section", say("the notes say both thin and heavy; type in the notes which section decides"))
     if noted:
-        found.remarks.append(f"section {noted[0]}, from the notes")
+        found.remarks.append(say("section {section}, from the notes", section=SECTIONS[noted[0]]))
         return noted[0]
-    readings = tuple(Reading(section.value, section.value) for section in Section)
-    text = "Pieces of which the list does not say how thick they are have a section that is …"
+    readings = tuple(Reading(section.value, word) for section, word in SECTIONS.items())
+    text = say("Pieces of which the list does not say how thick they are have a section that is …")
     return Section(choose(Question(kind="section:usual", text=text, readings=readings), answers, "section"))
 
 
 def _section_word(text: str) -> Section:
     known = meanings("sections").get(text.lower().strip())
     if known is None:
-        raise InvalidValue("section", f"“{shown(text)}” is no section; type thin, medium or heavy")
+        raise InvalidValue("section", say("“{text}” is no section; type thin, medium or heavy", text=shown(text)))
     return Section(known)

@@ -12,6 +12,7 @@ from domain.intake.columns import Columns, Field
 from domain.intake.numbers import Reading
 from domain.intake.questions import Answers, Asked, Question, choose
 from domain.intake.table import Cells
+from domain.saying import say
 
 _LONGEST_ID = 40
 
@@ -55,23 +56,30 @@ def _typed_id(cells: Cells, columns: Columns, answers: Answers) -> str | Invalid
     index = columns.get(Field.JOB)
     typed = cells[index] if index is not None and index < len(cells) else ""
     if len(typed) > _LONGEST_ID or "\n" in typed:
-        return InvalidValue("job", f"“{typed[:20]}…” is too long for a job number; type at most {_LONGEST_ID} characters")
+        return InvalidValue(
+            "job",
+            say(
+                "“{typed}…” is too long for a job number; type at most {most} characters",
+                typed=typed[:20],
+                most=_LONGEST_ID,
+            ),
+        )
     return typed or _made_id(cells, answers)
 
 
 def _made_id(cells: Cells, answers: Answers) -> str | InvalidValue:
     """A number made from what the row says, so that the same row gets the same one again."""
     readings = (
-        Reading("make", "numbers are made from what the row says (the same row gets the same number again)"),
-        Reading("type", "numbers will be typed in"),
+        Reading("make", say("numbers are made from what the row says (the same row gets the same number again)")),
+        Reading("type", say("numbers will be typed in")),
     )
-    question = Question(kind="number:missing", text="A row without a job number: …", readings=readings)
+    question = Question(kind="number:missing", text=say("A row without a job number: …"), readings=readings)
     try:
         said = choose(question, answers, "job")
     except Asked as asked:
         return asked
     if said == "type":
-        return InvalidValue("job", "no job number; type one, such as 2400")
+        return InvalidValue("job", say("no job number; type one, such as 2400"))
     return "N-" + hashlib.sha256("\x1f".join(cells).encode("utf-8", "replace")).hexdigest()[:8]
 
 
@@ -90,11 +98,11 @@ def _settle(
     """One number for different jobs: asked; the answer leaves rows out, or gives the later ones a
     number of their own."""
     readings = (
-        Reading("all", f"each row is a job of its own; the later ones get {job_id}-2 and so on"),
-        Reading("first", "only the first row of each number counts"),
-        Reading("last", "only the last row of each number counts"),
+        Reading("all", say("each row is a job of its own; the later ones get {job_id}-2 and so on", job_id=job_id)),
+        Reading("first", say("only the first row of each number counts")),
+        Reading("last", say("only the last row of each number counts")),
     )
-    text = "Where rows that say different things have the same job number, …"
+    text = say("Where rows that say different things have the same job number, …")
     question = Question(kind="same-number", text=text, readings=readings)
     try:
         said = choose(question, answers, "job")
@@ -102,7 +110,9 @@ def _settle(
         ids.update(dict.fromkeys(rows, asked))
         return
     kept = rows if said == "all" else [rows[0] if said == "first" else rows[-1]]
-    left_out.update({row: f"number {job_id} is taken from row {kept[0]}" for row in rows if row not in kept})
+    left_out.update(
+        {row: say("number {job_id} is taken from row {kept}", job_id=job_id, kept=kept[0]) for row in rows if row not in kept}
+    )
     for row in kept[1:]:
         ids[row] = next(made for n in count(2) if (made := f"{job_id}-{n}") not in used)
         used.add(str(ids[row]))

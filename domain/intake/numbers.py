@@ -9,6 +9,7 @@ from fractions import Fraction
 from typing import TypeAlias
 
 from domain.errors import InvalidValue
+from domain.saying import say
 
 Choices: TypeAlias = Mapping[str, str]
 """What the user has said about words with two readings: kind of question → key of the reading."""
@@ -55,10 +56,10 @@ def split_number(text: str, field: str) -> tuple[str, str]:
     """The number at the start of ``text`` and what follows it. Raises ``InvalidValue`` without one."""
     clean = cleaned(text)
     if not clean:
-        raise InvalidValue(field, "nothing is typed here; type a number")
+        raise InvalidValue(field, say("nothing is typed here; type a number"))
     match = _NUMBER_FIRST.fullmatch(clean) if len(clean) <= LONGEST else None
     if match is None:
-        raise InvalidValue(field, f"“{shown(clean)}” does not start with a number; type one, such as 12.5")
+        raise InvalidValue(field, say("“{clean}” does not start with a number; type one, such as 12.5", clean=shown(clean)))
     return match.group(1).strip(), match.group(2).strip()
 
 
@@ -76,12 +77,19 @@ def read_number(text: str, field: str = "number", choices: Choices = NO_CHOICES)
     """
     clean = cleaned(text)
     if not clean or len(clean) > LONGEST:
-        raise InvalidValue(field, f"“{shown(clean)}” is not a number; type one, such as 12.5")
+        raise InvalidValue(field, say("“{clean}” is not a number; type one, such as 12.5", clean=shown(clean)))
     sign = -1 if clean.startswith("-") else 1
     body = clean[1:].strip() if clean[0] in "+-" else clean
     value = _unsigned(body, field, choices)
     if value >= 10**MOST_DIGITS:
-        raise InvalidValue(field, f"“{shown(clean)}” is too large a number; type one with at most {MOST_DIGITS} digits")
+        raise InvalidValue(
+            field,
+            say(
+                "“{clean}” is too large a number; type one with at most {most} digits",
+                clean=shown(clean),
+                most=MOST_DIGITS,
+            ),
+        )
     return sign * value
 
 
@@ -92,14 +100,14 @@ def _unsigned(body: str, field: str, choices: Choices) -> Fraction:
     if _GROUPED_BY_SPACE.fullmatch(body):
         return Fraction(re.sub(r"[ '’]", "", body).replace(",", "."))
     if not _PLAIN.fullmatch(body) or not re.search("[0-9]", body):
-        raise InvalidValue(field, f"“{body}” is not one number; type one, such as 12.5")
+        raise InvalidValue(field, say("“{body}” is not one number; type one, such as 12.5", body=body))
     return _decimal(body.rstrip("."), field, choices)
 
 
 def _workshop_fraction(body: str, match: re.Match[str], field: str) -> Fraction:
     whole, top, bottom = int(match.group(1) or 0), int(match.group(2)), int(match.group(3))
     if bottom == 0:
-        raise InvalidValue(field, f"“{body}” divides by zero; type a fraction such as 7/8")
+        raise InvalidValue(field, say("“{body}” divides by zero; type a fraction such as 7/8", body=body))
     return whole + Fraction(top, bottom)
 
 
@@ -133,10 +141,32 @@ def _one_mark(body: str, mark: str, field: str, choices: Choices) -> Fraction:
     raise Ambiguous(
         field,
         "decimal",
-        f"“{body}” may be {head + tail} or {head} and a part; type {head + tail}, or {head}.{tail}0",
+        say(
+            "“{body}” may be {whole} or {head} and a part; type {whole}, or {head}.{tail}0",
+            body=body,
+            whole=head + tail,
+            head=head,
+            tail=tail,
+        ),
         (
-            Reading("point", f"the point is the decimal mark, a comma parts thousands ({head},{tail} is {head + tail})"),
-            Reading("comma", f"the comma is the decimal mark, a point parts thousands ({head}.{tail} is {head + tail})"),
+            Reading(
+                "point",
+                say(
+                    "the point is the decimal mark, a comma parts thousands ({head},{tail} is {whole})",
+                    head=head,
+                    tail=tail,
+                    whole=head + tail,
+                ),
+            ),
+            Reading(
+                "comma",
+                say(
+                    "the comma is the decimal mark, a point parts thousands ({head}.{tail} is {whole})",
+                    head=head,
+                    tail=tail,
+                    whole=head + tail,
+                ),
+            ),
         ),
     )
 
@@ -149,4 +179,4 @@ def _thousands(body: str, mark: str, field: str) -> Fraction:
 
 
 def _not_a_number(body: str, field: str) -> InvalidValue:
-    return InvalidValue(field, f"“{body}” is not a number; type one with a single decimal mark, such as 1.23")
+    return InvalidValue(field, say("“{body}” is not a number; type one with a single decimal mark, such as 1.23", body=body))

@@ -9,6 +9,7 @@ from domain.errors import InvalidValue
 from domain.intake.numbers import Reading
 from domain.intake.questions import Answers, Question, choose
 from domain.intake.sizes import Three
+from domain.saying import say
 from domain.shop.pattern import PatternMaterial
 from domain.units import Density, Mass, Volume
 
@@ -34,14 +35,14 @@ def check_against_box(metal: Mass | Volume, lengths: Three, materials: Sequence[
     times = Fraction(metal.base, max(most, 1))
     told = _told(metal, lengths, times)
     if times > BEYOND_BELIEF:
-        raise InvalidValue("pattern_mass", f"{told}; type the weight and the size again, with their units")
+        raise InvalidValue("pattern_mass", say("{told}; type the weight and the size again, with their units", told=told))
     readings = (
-        Reading("keep", "take weight and size as they are"),
-        Reading("retype", "one of them is wrong, and will be typed anew"),
+        Reading("keep", say("take weight and size as they are")),
+        Reading("retype", say("one of them is wrong, and will be typed anew")),
     )
-    text = "Patterns that weigh more than the box of their size could hold: …"
+    text = say("Patterns that weigh more than the box of their size could hold: …")
     if choose(Question(kind="heavier-than-box", text=text, readings=readings), answers, "pattern_mass") == "retype":
-        raise InvalidValue("pattern_mass", f"{told}; type the weight or the size again")
+        raise InvalidValue("pattern_mass", say("{told}; type the weight or the size again", told=told))
     return ""
 
 
@@ -53,4 +54,6 @@ def _box_volume(lengths: Three) -> Volume:
 def _told(metal: Mass | Volume, lengths: Three, times: Fraction) -> str:
     amount = f"{metal.decimal('g', 2)} g" if isinstance(metal, Mass) else f"{metal.decimal('mm³', 0)} mm³"
     size = " × ".join(f"{length.decimal('mm', 1)}" for length in lengths)
-    return f"{amount} is {float(times):.1f} times what a box of {size} mm can hold"
+    return say(
+        "{amount} is {times} times what a box of {size} mm can hold", amount=amount, times=format(float(times), ".1f"), size=size
+    )

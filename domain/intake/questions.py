@@ -12,6 +12,7 @@ from domain.errors import InvalidValue
 from domain.intake.numbers import Ambiguous, Reading
 from domain.intake.sizes import read_size
 from domain.intake.words import plain
+from domain.saying import say
 
 Answers: TypeAlias = Mapping[str, str]
 """The user's answers: question kind → key of a reading, or text of the question's form."""
@@ -92,20 +93,27 @@ class Findings:
 
 
 _TEXTS = {
-    "gr": "“gr” in a weight means …",
-    "oz": "“oz” in a weight means …",
-    "decimal": "A number with one comma or point and three digits behind it is read as …",
-    "pair": "A pair counts as …",
-    "unit:pattern_mass": "A bare number as the pattern's weight is in …",
-    "unit:metal_volume": "A bare number as the piece's volume is in …",
-    "unit:size": "A size without a unit is in …",
+    "gr": say("“gr” in a weight means …"),
+    "oz": say("“oz” in a weight means …"),
+    "decimal": say("A number with one comma or point and three digits behind it is read as …"),
+    "pair": say("A pair counts as …"),
+    "unit:pattern_mass": say("A bare number as the pattern's weight is in …"),
+    "unit:metal_volume": say("A bare number as the piece's volume is in …"),
+    "unit:size": say("A size without a unit is in …"),
 }
 
 
 _UNITS = {
-    "pattern_mass": {"g": "grams", "dwt": "pennyweights", "gr": "grains", "ozt": "troy ounces", "ct": "carats", "mg": "milligrams"},
-    "metal_volume": {"mm³": "cubic millimetres", "cm³": "cubic centimetres", "in³": "cubic inches"},
-    "size": {"mm": "millimetres", "cm": "centimetres", "in": "inches"},
+    "pattern_mass": {
+        "g": say("grams"),
+        "dwt": say("pennyweights"),
+        "gr": say("grains"),
+        "ozt": say("troy ounces"),
+        "ct": say("carats"),
+        "mg": say("milligrams"),
+    },
+    "metal_volume": {"mm³": say("cubic millimetres"), "cm³": say("cubic centimetres"), "in³": say("cubic inches")},
+    "size": {"mm": say("millimetres"), "cm": say("centimetres"), "in": say("inches")},
 }
 
 
@@ -141,20 +149,22 @@ def _unfit(question: Question, said: str) -> str:
 
 
 def _no_such_choice(said: str) -> str:
-    return f"“{said}” is none of the choices"
+    return say("“{said}” is none of the choices", said=said)
 
 
 def _no_date(said: str) -> str:
     try:
         date.fromisoformat(said)
     except ValueError:
-        return f"“{said}” is not a date; type it as 2026-12-31"
+        return say("“{said}” is not a date; type it as 2026-12-31", said=said)
     return ""
 
 
 def _no_number(said: str) -> str:
     return (
-        "" if said.isascii() and said.isdigit() and 1 <= int(said[:6]) <= 1000 else f"“{said}” is not a whole number from 1 to 1000"
+        ""
+        if said.isascii() and said.isdigit() and 1 <= int(said[:6]) <= 1000
+        else say("“{said}” is not a whole number from 1 to 1000", said=said)
     )
 
 
@@ -162,7 +172,7 @@ def _no_size(said: str) -> str:
     try:
         read_size(said, None)
     except InvalidValue:
-        return f"“{said}” is not a size with its unit; type three lengths, such as 20 x 15 x 5 mm"
+        return say("“{said}” is not a size with its unit; type three lengths, such as 20 x 15 x 5 mm", said=said)
     return ""
 
 

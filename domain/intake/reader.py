@@ -14,6 +14,7 @@ from domain.intake.row import ListRow
 from domain.intake.sizes import box
 from domain.intake.timing import due_of, ready_of, weight_of
 from domain.intake.words import says
+from domain.saying import say
 from domain.units import Mass, Volume
 
 
@@ -22,8 +23,8 @@ def draft_of(row: ListRow, found: Findings) -> Draft | None:
     read even where another fails, so that all of it is shown at once."""
     headings = row.the_list.headings
     if any(row.cells[len(headings) :]):
-        counts = f"this row has {len(row.cells)} cells, the headings {len(headings)}"
-        found.problems.append(Problem("", f"{counts}: put quotes around a text that holds the delimiter"))
+        counts = say("this row has {cells} cells, the headings {headings}", cells=len(row.cells), headings=len(headings))
+        found.problems.append(Problem("", say("{counts}: put quotes around a text that holds the delimiter", counts=counts)))
         return None
     alloy = found.attempt(Field.ALLOY, row.cell(Field.ALLOY), lambda: _alloy(row))
     quantity = found.attempt(Field.QUANTITY, row.cell(Field.QUANTITY), lambda: quantity_of(row))
@@ -71,7 +72,7 @@ def draft_of(row: ListRow, found: Findings) -> Draft | None:
 def _alloy(row: ListRow) -> str:
     text = f"{row.cell(Field.ALLOY)} {row.cell(Field.COLOUR)}".strip()
     if not text:
-        raise InvalidValue(Field.ALLOY, "no alloy; type one that this shop casts")
+        raise InvalidValue(Field.ALLOY, say("no alloy; type one that this shop casts"))
     return read_alloy(text, row.vocabulary.alloys, row.answers)
 
 
@@ -101,15 +102,15 @@ def _held(row: ListRow) -> str:
     if not _own_metal(row) or row.cell(Field.JOB) in row.vocabulary.own_lots:
         return ""
     readings = (
-        Reading("stock", "cast them from the shop's stock"),
-        Reading("hold", "hold them back until the customer's metal is entered as a lot"),
+        Reading("stock", say("cast them from the shop's stock")),
+        Reading("hold", say("hold them back until the customer's metal is entered as a lot")),
     )
     question = Question(
-        kind="own-metal", text="Jobs whose customer supplies the metal, which is not here yet: …", readings=readings
+        kind="own-metal", text=say("Jobs whose customer supplies the metal, which is not here yet: …"), readings=readings
     )
     if choose(question, row.answers, Field.NOTES) == "stock":
         return ""
-    return "held back until the customer's metal is entered as a lot for this job"
+    return say("held back until the customer's metal is entered as a lot for this job")
 
 
 def _notes(row: ListRow) -> str:

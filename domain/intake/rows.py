@@ -14,6 +14,7 @@ from domain.intake.reader import draft_of
 from domain.intake.row import ListRow, TheList
 from domain.intake.table import Cells, Table
 from domain.intake.words import plain, words
+from domain.saying import say
 from domain.shop.jobs import Job
 
 __all__ = ["Intake", "Row", "State", "Vocabulary", "read_rows"]
@@ -87,14 +88,14 @@ class _Gathering:
 def _no_job(number: int, cells: Cells, table: Table, columns: Columns) -> str:
     """Why a record holds no job: blank, headings, a total; empty where it may hold one."""
     if not any(cells):
-        return "blank line"
+        return say("blank line")
     if table.heading is not None and number < table.heading:
-        return "above the headings"
+        return say("above the headings")
     if table.heading is not None and number == table.heading:
-        return "the headings"
+        return say("the headings")
     if table.heading is not None and _repeats(cells, table.headings):
-        return "the headings again"
-    return "a total, not a job" if _is_total(cells, columns) else ""
+        return say("the headings again")
+    return say("a total, not a job") if _is_total(cells, columns) else ""
 
 
 def _repeats(cells: Cells, headings: Cells) -> bool:
@@ -113,7 +114,7 @@ def _row(number: int, row: ListRow, numbering: Numbering, gathering: _Gathering)
     cells = row.cells
     twin = numbering.twins.get(number)
     if twin is not None:
-        return Row(number=number, cells=cells, state=State.DUPLICATE, twin=twin, why=f"the same as row {twin}")
+        return Row(number=number, cells=cells, state=State.DUPLICATE, twin=twin, why=say("the same as row {twin}", twin=twin))
     if number in numbering.left_out:
         return Row(number=number, cells=cells, state=State.SKIPPED, why=numbering.left_out[number])
     findings = Findings()
@@ -152,9 +153,9 @@ def _judged(number: int, row: ListRow, job_id: str | None, draft: Draft | None, 
 def _against_saved(job: Job, saved: Job, draft: Draft, answers: Answers, findings: Findings) -> str:
     """Why a job that is saved already is not taken again; empty where it is to replace the saved one."""
     if draft.same_as(job, saved):
-        return f"already taken in: the saved job {saved.id} says the same"
-    readings = (Reading("replace", "the list replaces what is saved"), Reading("keep", "what is saved stays"))
-    text = "Jobs of this list that are saved already, but say something else: …"
+        return say("already taken in: the saved job {saved} says the same", saved=saved.id)
+    readings = (Reading("replace", say("the list replaces what is saved")), Reading("keep", say("what is saved stays")))
+    text = say("Jobs of this list that are saved already, but say something else: …")
     question = Question(kind="known-differs", text=text, readings=readings)
     said = findings.attempt(Field.JOB, job.id, lambda: choose(question, answers, Field.JOB))
-    return f"the saved job {saved.id} stays as it is" if said == "keep" else ""
+    return say("the saved job {saved} stays as it is", saved=saved.id) if said == "keep" else ""

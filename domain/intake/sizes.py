@@ -8,22 +8,23 @@ from typing import TypeAlias
 from domain.errors import InvalidValue
 from domain.intake.numbers import LONGEST, NO_CHOICES, Choices, cleaned, shown, split_number
 from domain.intake.typed import read_length
+from domain.saying import say
 from domain.shop.pattern import PieceSize
 from domain.units import Length
 
 Three: TypeAlias = tuple[Length, Length, Length]
 
 SIZE_ORDERS = {
-    "long-up": "the longest stands along the trunk, the shortest reaches away from it",
-    "long-out": "the longest reaches away from the trunk, the shortest lies along the ring",
-    "typed": "as typed: along the ring × along the trunk × away from it",
+    "long-up": say("the longest stands along the trunk, the shortest reaches away from it"),
+    "long-out": say("the longest reaches away from the trunk, the shortest lies along the ring"),
+    "typed": say("as typed: along the ring × along the trunk × away from it"),
 }
 """How three lengths become a box on the tree."""
 
 _DIAMETER = re.compile(r"(?:\b(?:diameter|diametro|durchmesser|diamètre|diam|durchm|dia)\b|ø|⌀)\s*\.?:?", re.IGNORECASE)
 _THICK = re.compile(r"\b(?:thick|thk|high|tall|long|deep|dick|hoch|lang|stark|épais|spesso|grueso|dik)\b\.?", re.IGNORECASE)
 _BETWEEN = re.compile(r"\s*(?:(?<![a-lo-wyz])[x×*](?=\s*[\d.,ø])|;|,(?=\s)|\bby\b)\s*", re.IGNORECASE)
-EXAMPLE = "24 x 15 x 8 mm, or dia 30 x 5 mm"
+EXAMPLE = say("24 x 15 x 8 mm, or dia 30 x 5 mm")
 
 
 def read_size(text: str, default_unit: str | None, choices: Choices = NO_CHOICES) -> Three:
@@ -34,15 +35,26 @@ def read_size(text: str, default_unit: str | None, choices: Choices = NO_CHOICES
     known, ``InvalidValue`` for everything else.
     """
     if len(text) > 2 * LONGEST:
-        raise InvalidValue("size", f"“{shown(text)}” is too long for a size; type three lengths, such as {EXAMPLE}")
+        raise InvalidValue(
+            "size", say("“{text}” is too long for a size; type three lengths, such as {example}", text=shown(text), example=EXAMPLE)
+        )
     clean = _DIAMETER.sub("ø", cleaned(text).replace("inches", "in"))
     parts = [part.strip() for part in _BETWEEN.split(_THICK.sub("", clean)) if part.strip()]
     round_ones = ["ø" in part for part in parts]
     if (len(parts), sum(round_ones)) not in ((3, 0), (2, 1)):
-        raise InvalidValue("size", f"“{shown(clean)}” is not a size; type three lengths, such as {EXAMPLE}")
+        raise InvalidValue(
+            "size", say("“{clean}” is not a size; type three lengths, such as {example}", clean=shown(clean), example=EXAMPLE)
+        )
     lengths = _lengths([part.replace("ø", "").strip() for part in parts], default_unit, choices)
     if any(length.base <= 0 for length in lengths):
-        raise InvalidValue("size", f"“{shown(clean)}” has a length of nothing; type three lengths above zero, such as {EXAMPLE}")
+        raise InvalidValue(
+            "size",
+            say(
+                "“{clean}” has a length of nothing; type three lengths above zero, such as {example}",
+                clean=shown(clean),
+                example=EXAMPLE,
+            ),
+        )
     if len(lengths) == 3:
         return (lengths[0], lengths[1], lengths[2])
     diameter, thickness = lengths if round_ones[0] else lengths[::-1]

@@ -13,6 +13,7 @@ from typing import TypeAlias
 
 from domain.errors import InvalidValue
 from domain.intake.columns import best_known, heading_row
+from domain.saying import say
 
 Cells: TypeAlias = tuple[str, ...]
 DELIMITERS = ",;\t|"
@@ -35,7 +36,7 @@ class Table:
         """The headings, or names for the columns where the list has none."""
         if self.heading is not None:
             return self.records[self.heading - 1]
-        return tuple(f"column {n + 1}" for n in range(max(map(len, self.records), default=0)))
+        return tuple(say("column {number}", number=n + 1) for n in range(max(map(len, self.records), default=0)))
 
     def with_record(self, row: int, cells: Cells) -> Table:
         """The table with one row typed anew."""
@@ -63,17 +64,20 @@ def table_of(records: tuple[Cells, ...], encoding: str, delimiter: str = ",", na
     """The table of these records; in it the row of the headings is found. ``named``: the first record names the
     delimiter. Raises ``InvalidValue`` for more than ``MOST_ROWS`` rows."""
     if len(records) > MOST_ROWS:
-        raise InvalidValue("list", f"the list has {len(records)} rows; bring in at most {MOST_ROWS} at a time")
+        raise InvalidValue(
+            "list",
+            say("the list has {records} rows; bring in at most {most} at a time", records=len(records), most=MOST_ROWS),
+        )
     heading = heading_row(records[1:] if named else records)
     return Table(records=records, heading=heading + 1 if named and heading else heading, delimiter=delimiter, encoding=encoding)
 
 
 _BINARY = {
-    b"PK\x03\x04": "a zip file",
-    b"\xd0\xcf\x11\xe0": "an old spreadsheet file",
-    b"%PDF": "a PDF file",
-    b"\x89PNG": "a picture",
-    b"\xff\xd8\xff": "a picture",
+    b"PK\x03\x04": say("a zip file"),
+    b"\xd0\xcf\x11\xe0": say("an old spreadsheet file"),
+    b"%PDF": say("a PDF file"),
+    b"\x89PNG": say("a picture"),
+    b"\xff\xd8\xff": say("a picture"),
 }
 _BOMS = (
     (codecs.BOM_UTF8, "utf-8-sig"),
@@ -87,7 +91,9 @@ _BOMS = (
 def _decoded(data: bytes) -> tuple[str, str]:
     for start, what in _BINARY.items():
         if data.startswith(start):
-            raise InvalidValue("list", f"this is {what}; save the list as CSV text, or copy its cells and paste them")
+            raise InvalidValue(
+                "list", say("this is {what}; save the list as CSV text, or copy its cells and paste them", what=what)
+            )
     encoding = next((name for bom, name in _BOMS if data.startswith(bom)), None) or _guessed_encoding(data)
     return data.decode(encoding, errors="replace"), encoding
 

@@ -11,6 +11,7 @@ from domain.intake.numbers import Reading
 from domain.intake.questions import Findings, Form, Question, choose
 from domain.intake.row import ListRow
 from domain.intake.words import plain, says, words
+from domain.saying import say
 
 FAR_AHEAD = timedelta(days=730)
 """A due date further ahead is taken for a slip of the pen (common practice, no source)."""
@@ -24,17 +25,29 @@ def due_of(row: ListRow) -> date:
         return hoped_date(text, hope, row.answers)
     due, today = row.the_list.dates.read(text, Field.DUE), row.vocabulary.today
     if due > today + FAR_AHEAD:
-        raise InvalidValue(Field.DUE, f"“{text}” is {due.isoformat()}, more than two years ahead; type the date that is meant")
+        raise InvalidValue(
+            Field.DUE,
+            say(
+                "“{text}” is {day}, more than two years ahead; type the date that is meant",
+                text=text,
+                day=due.isoformat(),
+            ),
+        )
     if due >= today:
         return due
     readings = (
-        Reading("keep", "they are overdue, and planned as late"),
-        Reading("retype", "they are wrong, and will be typed anew"),
+        Reading("keep", say("they are overdue, and planned as late")),
+        Reading("retype", say("they are wrong, and will be typed anew")),
     )
-    question = Question(kind="due:past", text="Due dates that have passed: …", readings=readings)
+    question = Question(kind="due:past", text=say("Due dates that have passed: …"), readings=readings)
     if choose(question, row.answers, Field.DUE) == "retype":
         raise InvalidValue(
-            Field.DUE, f"“{text}” has passed; type the date wanted, such as {(today + timedelta(days=7)).isoformat()}"
+            Field.DUE,
+            say(
+                "“{text}” has passed; type the date wanted, such as {day}",
+                text=text,
+                day=(today + timedelta(days=7)).isoformat(),
+            ),
         )
     return due
 
@@ -52,9 +65,19 @@ def weight_of(row: ListRow, found: Findings) -> int | None:
     """What a day late counts: 1, or the most that the notes, a column and the due date make of it."""
     rushed = found.attempt(Field.RUSH, row.cell(Field.RUSH), lambda: _rushed(row))
     hope = hoped(row.cell(Field.DUE)) == "asap"
-    each = "counts, for each day late, as much as so many ordinary jobs:"
-    rush = found.attempt(Field.NOTES, row.note, lambda: _weight_of(row, "rush", f"A job marked “{rushed}” {each}")) if rushed else 1
-    asap = found.attempt(Field.DUE, row.cell(Field.DUE), lambda: _weight_of(row, "asap", f"A job due “ASAP” {each}")) if hope else 1
+    each = say("counts, for each day late, as much as so many ordinary jobs:")
+    rush = (
+        found.attempt(
+            Field.NOTES, row.note, lambda: _weight_of(row, "rush", say("A job marked “{rushed}” {each}", rushed=rushed, each=each))
+        )
+        if rushed
+        else 1
+    )
+    asap = (
+        found.attempt(Field.DUE, row.cell(Field.DUE), lambda: _weight_of(row, "asap", say("A job due “ASAP” {each}", each=each)))
+        if hope
+        else 1
+    )
     return None if rushed is None or rush is None or asap is None else max(rush, asap)
 
 
@@ -66,8 +89,8 @@ def _rushed(row: ListRow) -> str:
         return word
     if plain(text) in words("yes", "yes"):
         return "rush"
-    readings = (Reading("rush", "a rush"), Reading("ordinary", "ordinary work"))
-    question = Question(kind=f"rush:{plain(text)[:40]}", text=f"As urgency, “{text}” means …", readings=readings)
+    readings = (Reading("rush", say("a rush")), Reading("ordinary", say("ordinary work")))
+    question = Question(kind=f"rush:{plain(text)[:40]}", text=say("As urgency, “{text}” means …", text=text), readings=readings)
     return "rush" if choose(question, row.answers, Field.RUSH) == "rush" else ""
 
 

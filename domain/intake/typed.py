@@ -15,6 +15,7 @@ from fractions import Fraction
 
 from domain.errors import InvalidValue
 from domain.intake.numbers import LONGEST, NO_CHOICES, Ambiguous, Choices, Reading, cleaned, read_number, shown, split_number
+from domain.saying import say
 from domain.units import Density, Length, Mass, Money, Pressure, Quantity, Share, Temperature, Volume
 
 __all__ = [
@@ -82,8 +83,8 @@ PRESSURE_WORDS = _words(
 )
 
 TWO_READINGS: dict[str, tuple[Reading, Reading]] = {
-    "gr": (Reading("gr", "grains (0.0648 g each)"), Reading("g", "grams")),
-    "oz": (Reading("ozt", "troy ounces (31.10 g)"), Reading("oz", "avoirdupois ounces (28.35 g)")),
+    "gr": (Reading("gr", say("grains (0.0648 g each)")), Reading("g", say("grams"))),
+    "oz": (Reading("ozt", say("troy ounces (31.10 g)")), Reading("oz", say("avoirdupois ounces (28.35 g)"))),
 }
 """Mass words that mean two units; the trade uses both."""
 
@@ -97,28 +98,28 @@ def read_mass(text: str, default_unit: str | None, field: str = "mass", choices:
     if word in TWO_READINGS:
         chosen = _chosen(text, field, word, choices)
     else:
-        chosen = _unit(text, unit, MASS_WORDS, default_unit, field, "3.97 g or 1.2 dwt")
+        chosen = _unit(text, unit, MASS_WORDS, default_unit, field, say("3.97 g or 1.2 dwt"))
     return Mass.of(_not_negative(number, field, choices), chosen)
 
 
 def read_length(text: str, default_unit: str | None, field: str = "length", choices: Choices = NO_CHOICES) -> Length:
     """A length, zero or more: ``0.6 mm``, ``2.5 cm``, ``7/8"``, ``1 1/8 in``."""
     number, unit = split_number(text, field)
-    chosen = _unit(text, unit, LENGTH_WORDS, default_unit, field, '24 mm or 7/8"')
+    chosen = _unit(text, unit, LENGTH_WORDS, default_unit, field, say('24 mm or 7/8"'))
     return Length.of(_not_negative(number, field, choices), chosen)
 
 
 def read_volume(text: str, default_unit: str | None, field: str = "volume", choices: Choices = NO_CHOICES) -> Volume:
     """A volume, zero or more: ``4894 mm3``, ``cad 4894 mm3``, ``1.2 ml``."""
     number, unit = split_number(_without_label(text), field)
-    chosen = _unit(text, unit, VOLUME_WORDS, default_unit, field, "4894 mm³ or 4.9 ml")
+    chosen = _unit(text, unit, VOLUME_WORDS, default_unit, field, say("4894 mm³ or 4.9 ml"))
     return Volume.of(_not_negative(number, field, choices), chosen)
 
 
 def read_pressure(text: str, default_unit: str | None, field: str = "pressure", choices: Choices = NO_CHOICES) -> Pressure:
     """A gauge pressure, zero or more: ``15 psi``, ``1.03 bar``, ``103 kPa``."""
     number, unit = split_number(text, field)
-    chosen = _unit(text, unit, PRESSURE_WORDS, default_unit, field, "15 psi or 1 bar")
+    chosen = _unit(text, unit, PRESSURE_WORDS, default_unit, field, say("15 psi or 1 bar"))
     return Pressure.of(_not_negative(number, field, choices), chosen)
 
 
@@ -146,7 +147,7 @@ def read_density(text: str, default_unit: str | None = "g/cm³", field: str = "d
     chosen = _unit(text, unit, DENSITY_WORDS, default_unit, field, "10.36 g/cm³")
     density = Density.of(_not_negative(number, field, choices), chosen)
     if density.base == 0:
-        raise InvalidValue(field, "a density is above zero; type one such as 10.36 g/cm³")
+        raise InvalidValue(field, say("a density is above zero; type one such as 10.36 g/cm³"))
     return density
 
 
@@ -155,22 +156,22 @@ def read_share(text: str, default_unit: str | None = "%", field: str = "share", 
     (``3/4``) is a share of one."""
     number, unit = split_number(text, field)
     default = "1" if "/" in number else default_unit
-    chosen = _unit(text, unit, SHARE_WORDS, default, field, "92.5 % or 925 ‰")
+    chosen = _unit(text, unit, SHARE_WORDS, default, field, say("92.5 % or 925 ‰"))
     share = Share.of(_not_negative(number, field, choices), chosen)
     if share.base > 1_000_000:
-        raise InvalidValue(field, f"“{shown(text)}” is more than the whole; type at most 100 %")
+        raise InvalidValue(field, say("“{text}” is more than the whole; type at most 100 %", text=shown(text)))
     return share
 
 
 def read_temperature(text: str, default_unit: str | None, field: str = "temperature", choices: Choices = NO_CHOICES) -> Temperature:
     """A temperature: ``950 °F``, ``950F``, ``620 C``, ``-40``. ``default_unit``: ``°C`` or ``°F``."""
     number, unit = split_number(text, field)
-    chosen = _unit(text, unit, TEMPERATURE_WORDS, default_unit, field, "620 °C or 1150 °F")
+    chosen = _unit(text, unit, TEMPERATURE_WORDS, default_unit, field, say("620 °C or 1150 °F"))
     value = read_number(number, field, choices)
     celsius = value - Fraction("273.15") if chosen == "K" else value
     reading = Temperature.f(value) if chosen == "°F" else Temperature.c(celsius)
     if reading < Temperature.c("-273.15"):
-        raise InvalidValue(field, f"“{shown(text)}” is below absolute zero; type a temperature such as 620 °C")
+        raise InvalidValue(field, say("“{text}” is below absolute zero; type a temperature such as 620 °C", text=shown(text)))
     return reading
 
 
@@ -182,10 +183,17 @@ def read_money(text: str, currency: str, field: str = "price", choices: Choices 
     words = re.findall(r"[^\W\d_]+|[€£$¥]", text)
     named = {CURRENCY_SIGNS.get(word, word.upper()) for word in words}
     if named - {currency.upper()} and not (named == {"USD"} and "$" in words and currency.upper().endswith("D")):
-        raise InvalidValue(field, f"“{shown(text)}” is not in {currency}, the shop's currency; type the amount in {currency}")
+        raise InvalidValue(
+            field,
+            say(
+                "“{text}” is not in {currency}, the shop's currency; type the amount in {currency}",
+                text=shown(text),
+                currency=currency,
+            ),
+        )
     number, rest = split_number(re.sub(r"[^\W\d_]+|[€£$¥]", " ", text), field)
     if rest:
-        raise InvalidValue(field, f"“{shown(text)}” is not an amount; type one such as 12.50")
+        raise InvalidValue(field, say("“{text}” is not an amount; type one such as 12.50", text=shown(text)))
     return Money.of(_not_negative(number, field, choices), "unit")
 
 
@@ -203,13 +211,17 @@ def read_count(text: str, field: str = "quantity", least: int = 1, choices: Choi
     """
     clean = cleaned(text).casefold()
     if not clean:
-        raise InvalidValue(field, "how many is not typed; type a whole number, such as 3")
+        raise InvalidValue(field, say("how many is not typed; type a whole number, such as 3"))
     if clean.startswith("-"):
-        raise InvalidValue(field, f"“{shown(clean)}” is less than nothing; type a whole number of {least} or more")
+        raise InvalidValue(
+            field, say("“{clean}” is less than nothing; type a whole number of {least} or more", clean=shown(clean), least=least)
+        )
     number, each = _count_parts(clean, field)
     value = read_number(number, field, choices) * (_pair(text, field, choices) if each == 2 else each)
     if value.denominator != 1 or not least <= value <= 1_000_000:
-        raise InvalidValue(field, f"“{shown(clean)}” cannot be made; type a whole number of {least} or more")
+        raise InvalidValue(
+            field, say("“{clean}” cannot be made; type a whole number of {least} or more", clean=shown(clean), least=least)
+        )
     return int(value)
 
 
@@ -219,18 +231,20 @@ def _count_parts(clean: str, field: str) -> tuple[str, int]:
     match = re.fullmatch(r"(?:[x×*]\s*)?([0-9][0-9.,'’/ -]*)([^0-9]*)", clean) if len(clean) <= LONGEST else None
     word = match.group(2).strip().rstrip(".") if match else "?"
     if match is None or word not in _EACH:
-        raise InvalidValue(field, f"“{shown(clean)}” is not a number of pieces; type a whole number, such as 3")
+        raise InvalidValue(field, say("“{clean}” is not a number of pieces; type a whole number, such as 3", clean=shown(clean)))
     return match.group(1).strip(), int(_EACH[word])
 
 
 def _pair(text: str, field: str, choices: Choices) -> int:
     readings = (
-        Reading("2", "two pieces to a pair (2 pr is 4 pieces)"),
-        Reading("1", "one pattern holds the pair (2 pr is 2 pieces)"),
+        Reading("2", say("two pieces to a pair (2 pr is 4 pieces)")),
+        Reading("1", say("one pattern holds the pair (2 pr is 2 pieces)")),
     )
     said = choices.get("pair")
     if said not in ("1", "2"):
-        raise Ambiguous(field, "pair", f"“{shown(text.strip())}”: type the number of pieces to cast, such as 4", readings)
+        raise Ambiguous(
+            field, "pair", say("“{text}”: type the number of pieces to cast, such as 4", text=shown(text.strip())), readings
+        )
     return int(said)
 
 
@@ -245,9 +259,22 @@ def _unit(text: str, unit: str, words: Mapping[str, str], default: str | None, f
         return default
     if not word:
         readings = tuple(Reading(u, u) for u in dict.fromkeys(words.values()))
-        raise Ambiguous(field, "unit", f"“{shown(text.strip())}” has no unit; type one, such as {example}", readings)
+        raise Ambiguous(
+            field,
+            "unit",
+            say("“{text}” has no unit; type one, such as {example}", text=shown(text.strip()), example=example),
+            readings,
+        )
     if word not in words:
-        raise InvalidValue(field, f"“{shown(text.strip())}”: “{shown(unit)}” is no unit for this; type it as {example}")
+        raise InvalidValue(
+            field,
+            say(
+                "“{text}”: “{unit}” is no unit for this; type it as {example}",
+                text=shown(text.strip()),
+                unit=shown(unit),
+                example=example,
+            ),
+        )
     return words[word]
 
 
@@ -255,13 +282,18 @@ def _chosen(text: str, field: str, word: str, choices: Choices) -> str:
     readings = TWO_READINGS[word]
     said = choices.get(word)
     if said not in {r.key for r in readings}:
-        spelled = "grains or g" if word == "gr" else "ozt or oz av"
-        raise Ambiguous(field, word, f"“{shown(text.strip())}” has two readings; type {spelled} for “{word}”", readings)
+        spelled = say("grains or g") if word == "gr" else say("ozt or oz av")
+        raise Ambiguous(
+            field,
+            word,
+            say("“{text}” has two readings; type {spelled} for “{word}”", text=shown(text.strip()), spelled=spelled, word=word),
+            readings,
+        )
     return said or ""
 
 
 def _not_negative(number: str, field: str, choices: Choices) -> Fraction:
     value = read_number(number, field, choices)
     if value < 0:
-        raise InvalidValue(field, f"“{number}” is less than nothing; type zero or more")
+        raise InvalidValue(field, say("“{number}” is less than nothing; type zero or more", number=number))
     return value

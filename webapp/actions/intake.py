@@ -11,6 +11,7 @@ from domain.intake.columns import FIELD_LABELS, UNUSED, Field, guess_columns, he
 from domain.intake.questions import Question
 from domain.intake.rows import Intake, Row, State, Vocabulary, read_rows
 from domain.intake.table import Cells, read_table, table_of
+from domain.saying import say
 from domain.shop.alloy import Alloy
 from domain.shop.jobs import Job
 from domain.shop.lots import Lot
@@ -44,7 +45,7 @@ def begin(session: Session, name: str, data: bytes | str) -> str:
     """Keep what was pasted or uploaded as a draft; returns its id. Raises ``InvalidValue`` when it is
     empty, too large, or neither a list of text nor a workbook."""
     if not data.strip():
-        raise InvalidValue("text", "there is nothing in it; paste the rows of a list, or choose a file")
+        raise InvalidValue("text", say("there is nothing in it; paste the rows of a list, or choose a file"))
     table = table_of(records_of(data), "xlsx") if isinstance(data, bytes) and is_workbook(data) else read_table(data)
     headings = {word: said.answer for word, said in store.remembered(session, HEADING).items()}
     columns = {field.value: index for field, index in guess_columns(table.headings, headings).items()}
@@ -81,7 +82,10 @@ def map_columns(session: Session, draft: Draft, typed: Mapping[str, str]) -> Non
     for index in range(_width(draft)):
         field = typed.get(f"{COLUMN}{index}", "")
         if field in columns:
-            raise InvalidValue("columns", f"two columns are set to {FIELD_LABELS[Field(field)]}; leave it on one of them")
+            raise InvalidValue(
+                "columns",
+                say("two columns are set to {column}; leave it on one of them", column=FIELD_LABELS[Field(field)]),
+            )
         if field in set(Field):
             columns[field] = index
     heading = typed.get("heading", "")
@@ -111,7 +115,7 @@ def ask_again(session: Session, draft: Draft, kind: str) -> None:
 def retype(session: Session, draft: Draft, number: int, typed: Mapping[str, str]) -> None:
     """Put what was typed in place of a row's cells; a field that no column holds gets a column."""
     if not 1 <= number <= len(draft.table.records):
-        raise InvalidValue("row", "there is no such row in this list")
+        raise InvalidValue("row", say("there is no such row in this list"))
     old = draft.table.records[number - 1]
     width = max(len(old), len(draft.table.headings))
     cells = [typed.get(f"{CELL}{n}", old[n] if n < len(old) else "").replace("\r\n", "\n").strip() for n in range(width)]
@@ -128,7 +132,7 @@ def take_in(session: Session, draft: Draft, today: date) -> TakenIn:
     ``InvalidValue`` when no job is ready. The draft stays while rows ask or err."""
     intake = reading(session, draft, today)
     if not intake.jobs:
-        raise InvalidValue("list", "no row of this list is ready to be taken in; answer the questions and mend the rows first")
+        raise InvalidValue("list", say("no row of this list is ready to be taken in; answer the questions and mend the rows first"))
     replaced = sum(nouns.find(session, Job, job.id) is not None for job in intake.jobs)
     for job in intake.jobs:
         nouns.put(session, job)

@@ -9,6 +9,7 @@ from datetime import date
 from domain.errors import DomainError
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.safety.points import Pause
+from domain.saying import say
 from webapp.actions.gates import points_of, sharers
 from webapp.actions.planning import Desk
 from webapp.store import checklists, ticks
@@ -29,7 +30,7 @@ class Found:
 def find_plan(desk: Desk) -> Found:
     """Raises ``DomainError`` where nothing is planned yet."""
     if desk.stored is None or desk.plan is None:
-        raise DomainError("There is no plan yet, so there is nothing to print. Plan the week first.")
+        raise DomainError(say("There is no plan yet, so there is nothing to print. Plan the week first."))
     return Found(plan=desk.plan, version=desk.stored.version)
 
 
@@ -38,7 +39,7 @@ def find_flask(desk: Desk, name: str) -> tuple[Found, PlannedFlask]:
     found = find_plan(desk)
     flask = found.plan.flask(name)
     if flask is None:
-        raise DomainError(f"There is no flask {name} in the current plan.")
+        raise DomainError(say("There is no flask {name} in the current plan.", name=name))
     return found, flask
 
 
@@ -47,7 +48,7 @@ def find_load(desk: Desk, name: str) -> tuple[Found, KilnLoad]:
     found = find_plan(desk)
     load = found.plan.load(name)
     if load is None:
-        raise DomainError(f"There is no kiln load {name} in the current plan.")
+        raise DomainError(say("There is no kiln load {name} in the current plan.", name=name))
     return found, load
 
 

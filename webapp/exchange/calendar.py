@@ -19,6 +19,7 @@ from icalendar import Calendar, Event, vDatetime, vDuration
 from domain.planning.clock import Minute
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.planning.problem import Problem
+from domain.saying import heard, listed, say
 from webapp import formats
 
 MEDIA_TYPE = "text/calendar; charset=utf-8"
@@ -71,9 +72,9 @@ def written(entries: Iterable[Entry], *, shop: str, made_at: datetime, version: 
         event.add("dtstart", entry.start)
         if entry.end > entry.start:
             event.add("dtend", entry.end)
-        event.add("summary", _NO_TEXT.sub("", entry.summary))
-        event.add("description", _NO_TEXT.sub("", entry.description))
-        event.add("categories", [entry.kind])
+        event.add("summary", _NO_TEXT.sub("", heard(entry.summary)))
+        event.add("description", _NO_TEXT.sub("", heard(entry.description)))
+        event.add("categories", [heard(entry.kind)])
         event.add("transp", "OPAQUE" if entry.busy else "TRANSPARENT")
         calendar.add_component(event)
     return bytes(calendar.to_ical())
@@ -85,8 +86,8 @@ def nothing_planned(today: date, now: datetime) -> bytes:
     event.add("uid", "no-plan@castweek")
     event.add("dtstamp", now.replace(microsecond=0))
     event.add("dtstart", today)
-    event.add("summary", "No flask is planned yet")
-    event.add("description", "Plan the week in Castweek; its work then appears here.")
+    event.add("summary", heard(say("No flask is planned yet")))
+    event.add("description", heard(say("Plan the week in Castweek; its work then appears here.")))
     event.add("transp", "TRANSPARENT")
     calendar.add_component(event)
     return bytes(calendar.to_ical())
@@ -119,10 +120,10 @@ def _investing(problem: Problem, block: tuple[PlannedFlask, ...]) -> Entry:
     kinds = dict.fromkeys(_named(problem.investment, flask.investment) for flask in block)
     return Entry(
         key=f"invest-{block[0].id}",
-        kind="Investing",
+        kind=say("Investing"),
         start=_utc(problem, block[0].invest_start),
         end=_utc(problem, max(flask.invest_end for flask in block)),
-        summary=f"Invest {_flasks(flask.id for flask in block)}",
+        summary=say("Invest {flasks}", flasks=_flasks(flask.id for flask in block)),
         description="\n".join([", ".join(kinds), *(f"{f.id}: {_named(problem.size, f.size)}" for f in block)]),
     )
 
@@ -131,11 +132,13 @@ def _kiln(problem: Problem, load: KilnLoad) -> Entry:
     """Its id comes again in other weeks, so the day belongs to its key."""
     return Entry(
         key=f"kiln-{load.id}-{problem.clock.day_of(load.start):%Y%m%d}",
-        kind="Kiln",
+        kind=say("Kiln"),
         start=_utc(problem, load.start),
         end=_utc(problem, load.program_end),
-        summary=f"{_named(problem.kiln, load.kiln)}: load {load.id}, {_flasks(load.flasks)}",
-        description=f"Program {_named(problem.program, load.program)}",
+        summary=say(
+            "{kiln}: load {load}, {flasks}", kiln=_named(problem.kiln, load.kiln), load=load.id, flasks=_flasks(load.flasks)
+        ),
+        description=say("Program {program}", program=_named(problem.program, load.program)),
         busy=False,
     )
 
@@ -144,22 +147,32 @@ def _cast(problem: Problem, flask: PlannedFlask) -> Entry:
     pieces = formats.count(sum(flask.contents.values()), "piece")
     return Entry(
         key=f"cast-{flask.id}",
-        kind="Casting",
+        kind=say("Casting"),
         start=_utc(problem, flask.cast_start),
         end=_utc(problem, flask.cast_end),
-        summary=f"Cast flask {flask.id}: {_alloy(problem, flask)}, {_named(problem.size, flask.size)}",
-        description=f"{pieces}. Flask at {formats.temperature(flask.temperature)}, from kiln load {flask.load}. "
-        f"{_named(problem.machine, flask.machine)}.",
+        summary=say(
+            "Cast flask {flask}: {alloy}, {size}",
+            flask=flask.id,
+            alloy=_alloy(problem, flask),
+            size=_named(problem.size, flask.size),
+        ),
+        description=say(
+            "{pieces}. Flask at {temperature}, from kiln load {load}. {machine}.",
+            pieces=pieces,
+            temperature=formats.temperature(flask.temperature),
+            load=flask.load,
+            machine=_named(problem.machine, flask.machine),
+        ),
     )
 
 
 def _knock_out(problem: Problem, flask: PlannedFlask) -> Entry:
     return Entry(
         key=f"knock-out-{flask.id}",
-        kind="Knock-out",
+        kind=say("Knock-out"),
         start=_utc(problem, flask.knockout_start),
         end=_utc(problem, flask.knockout_end),
-        summary=f"Knock out flask {flask.id}",
+        summary=say("Knock out flask {flask}", flask=flask.id),
         description=f"{_alloy(problem, flask)}, {_named(problem.size, flask.size)}",
     )
 
@@ -176,8 +189,8 @@ def _named(nouns: Mapping[str, Named], id: str) -> str:
 
 
 def _flasks(ids: Iterable[str]) -> str:
-    listed = tuple(ids)
-    return f"{'flask' if len(listed) == 1 else 'flasks'} {', '.join(listed)}"
+    names = tuple(ids)
+    return say("flask {flask}", flask=names[0]) if len(names) == 1 else say("flasks {flasks}", flasks=listed(names))
 
 
 def _utc(problem: Problem, minute: Minute) -> datetime:

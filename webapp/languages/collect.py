@@ -16,6 +16,7 @@ from webapp.languages.segments import sentences
 
 TABLES = {
     "domain/terms.toml": ("word", "means"),
+    "domain/intake/words.toml": ("ss", "s s"),
     "domain/metallurgy/elements.toml": ("name",),
     "domain/safety/checklist.toml": ("text", "why", "source"),
     "domain/safety/cautions.toml": ("text", "source"),

@@ -93,7 +93,7 @@ def everything_as_pdf(request: Request, db: Db, settings: TheSettings, day: str,
         desk = load_desk(session, settings)
         on = day_or_today(day, desk)
         sheets = sheets_of(sheets_of_day(session, desk, on, address_for_tablets(request)))
-        title = f"Papers of {on}"
+        title = say("Papers of {day}", day=on)
         body = Markup("").join(Markup('<div class="sheet-part">{}</div>').format(sheet) for sheet in sheets)
         html = document(title, body, Paper.named(paper), lambda model: models.picture(session, model))
     return _pdf(request, settings, html, f"castweek-{on}", f"/print/all/{on}")
@@ -121,6 +121,6 @@ def _pdf(request: Request, settings: Settings, html: str, name: str, address: st
     try:
         content = pdf_of(html, settings.browser)
     except NoPdf as error:
-        return answer(request, NoPdfPage(title="No PDF this time", why=str(error), address=address), 503)
+        return answer(request, NoPdfPage(title=say("No PDF this time"), why=str(error), address=address), 503)
     headers = {"Content-Disposition": f'attachment; filename="{name}.pdf"', "Cache-Control": "no-store"}
     return Response(content, media_type="application/pdf", headers=headers)

@@ -13,8 +13,9 @@ from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
 
 from domain.errors import InvalidValue
+from domain.saying import Saying, say
 from webapp.actions import intake as actions
-from webapp.formats import local
+from webapp.formats import begun, local
 from webapp.pages import Page, answer, see_other
 from webapp.routes.capped import capped
 from webapp.routes.downloads import table_file
@@ -24,7 +25,19 @@ from webapp.store import intake as store
 from webapp.store.engine import Session
 from webapp.store.intake import Draft, DraftLine
 from webapp.store.week import load_rules
-from webapp.views.intake import CellField, ListView, NewField, Problem, list_view, new_fields, row_cells, row_problems
+from webapp.views.intake import (
+    A_FILE,
+    PASTED,
+    CellField,
+    ListView,
+    NewField,
+    Problem,
+    called,
+    list_view,
+    new_fields,
+    row_cells,
+    row_problems,
+)
 
 router = APIRouter(prefix="/intake")
 
@@ -77,12 +90,12 @@ class Brought:
 
 
 async def _brought(request: Request) -> Brought:
-    body = capped(request, actions.LARGEST_LIST + ROOM, "It is larger than 2 MB. Split the list and bring in the parts.")
+    body = capped(request, actions.LARGEST_LIST + ROOM, say("It is larger than 2 MB. Split the list and bring in the parts."))
     try:
         async with body.form(max_files=1, max_fields=4, max_part_size=actions.LARGEST_LIST) as form:
             file, text = form.get("file"), form.get("text", "")
             data = await file.read() if isinstance(file, UploadFile) else b""
-            name = (file.filename or "a file")[:80] if data and isinstance(file, UploadFile) else "pasted"
+            name = (file.filename or A_FILE)[:80] if data and isinstance(file, UploadFile) else PASTED
     except HTTPException as refused:
         return Brought(error=str(refused.detail))
     return Brought(name=name, text=text if isinstance(text, str) else "", data=data)
@@ -119,7 +132,7 @@ def columns(request: Request, db: Db, settings: TheSettings, draft: str, typed: 
             actions.map_columns(session, _draft(session, draft, typed), typed)
         except InvalidValue as error:
             return _list(request, session, settings, draft, error=str(error))
-    return see_other(f"/intake/{draft}", "The columns were read again.")
+    return see_other(f"/intake/{draft}", say("The columns were read again."))
 
 
 @router.post("/{draft}/answers")
@@ -130,7 +143,7 @@ def answers(request: Request, db: Db, settings: TheSettings, draft: str, typed: 
             actions.answer(session, found, actions.reading(session, found, _today(session, settings)), typed)
         except InvalidValue as error:
             return _list(request, session, settings, draft, error=str(error))
-    return see_other(f"/intake/{draft}", "The list was read again with these answers.")
+    return see_other(f"/intake/{draft}", say("The list was read again with these answers."))
 
 
 @router.post("/{draft}/ask-again")
@@ -140,7 +153,7 @@ def ask_again(request: Request, db: Db, settings: TheSettings, draft: str, typed
             actions.ask_again(session, _draft(session, draft, typed), typed.get("kind", ""))
         except InvalidValue as error:
             return _list(request, session, settings, draft, error=str(error))
-    return see_other(f"/intake/{draft}", "The question is asked again.")
+    return see_other(f"/intake/{draft}", say("The question is asked again."))
 
 
 @router.get("/{draft}/rest.{form}")
@@ -159,7 +172,7 @@ def row(request: Request, db: Db, settings: TheSettings, draft: str, number: int
             raise HTTPException(404)
         intake = actions.reading(session, found, _today(session, settings))
     page = RowPage(
-        title=f"Row {number} of {found.name}",
+        title=say("Row {number} of {list}", number=number, list=called(found.name)),
         draft=found.id,
         number=number,
         cells=row_cells(found, number),
@@ -176,7 +189,7 @@ def retype(request: Request, db: Db, settings: TheSettings, draft: str, number: 
             actions.retype(session, _draft(session, draft), number, typed)
         except InvalidValue as error:
             return _list(request, session, settings, draft, error=str(error))
-    return see_other(f"/intake/{draft}#row-{number}", f"Row {number} was read again.")
+    return see_other(f"/intake/{draft}#row-{number}", say("Row {number} was read again.", number=number))
 
 
 @router.post("/{draft}/take-in")
@@ -187,9 +200,14 @@ def take_in(request: Request, db: Db, settings: TheSettings, draft: str, typed: 
             taken = actions.take_in(session, found, _today(session, settings))
         except InvalidValue as error:
             return _list(request, session, settings, draft, error=str(error))
-    said = f"{taken.added} jobs were taken in" + (f", {taken.replaced} saved ones were replaced" if taken.replaced else "") + "."
+    said: Saying = say("{added} jobs were taken in.", added=taken.added)
+    if taken.replaced:
+        counts = {"added": taken.added, "replaced": taken.replaced}
+        said = say("{added} jobs were taken in, {replaced} saved ones were replaced.", **counts)
     if taken.left:
-        return see_other(f"/intake/{draft}", f"{said} {taken.left} rows of the list still need something.")
+        return see_other(
+            f"/intake/{draft}", say("{said} {left} rows of the list still need something.", said=said, left=taken.left)
+        )
     return see_other("/jobs", said)
 
 
@@ -197,18 +215,21 @@ def take_in(request: Request, db: Db, settings: TheSettings, draft: str, typed: 
 def drop(db: Db, draft: str) -> Response:
     with db.write() as session:
         store.drop(session, draft)
-    return see_other("/intake", "The list was put away. Jobs that were taken in stay.")
+    return see_other("/intake", say("The list was put away. Jobs that were taken in stay."))
 
 
 def _sentence(text: str) -> str:
-    return f"{text[:1].upper()}{text[1:]}."
+    return f"{begun(text)}."
 
 
 def _bring(request: Request, session: Session, brought: Brought, status: int = 200) -> Response:
     timezone = load_rules(session).timezone
-    drafts = tuple(replace(draft, brought_at=local(draft.brought_at, timezone)) for draft in store.open_drafts(session))
+    drafts = tuple(
+        replace(draft, name=called(draft.name), brought_at=local(draft.brought_at, timezone))
+        for draft in store.open_drafts(session)
+    )
     return answer(
-        request, BringPage(title="Bring in a list of jobs", drafts=drafts, text=brought.text, error=brought.error), status
+        request, BringPage(title=say("Bring in a list of jobs"), drafts=drafts, text=brought.text, error=brought.error), status
     )
 
 
@@ -218,7 +239,7 @@ def _draft(session: Session, draft: str, typed: Mapping[str, str] | None = None)
     if found is None:
         raise HTTPException(404)
     if typed is not None and typed.get("version") != str(found.version):
-        raise InvalidValue("list", "this list was changed in another window; here is how it stands now")
+        raise InvalidValue("list", say("this list was changed in another window; here is how it stands now"))
     return found
 
 
@@ -229,5 +250,9 @@ def _today(session: Session, settings: Settings) -> date:
 def _list(request: Request, session: Session, settings: Settings, draft: str, *, error: str = "", show: str = "") -> Response:
     found = _draft(session, draft)
     intake = actions.reading(session, found, _today(session, settings))
-    page = ListPage(title=f"Bring in {found.name}", view=list_view(found, intake, actions.names(session), show), error=error)
+    page = ListPage(
+        title=say("Bring in {list}", list=called(found.name)),
+        view=list_view(found, intake, actions.names(session), show),
+        error=error,
+    )
     return answer(request, page, 422 if error else 200)

@@ -9,6 +9,7 @@ from typing import ClassVar
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
+from domain.saying import say
 from webapp import formats
 from webapp.actions.planning import Desk, day_or_today, load_desk
 from webapp.actions.prints import find_plan, head
@@ -21,9 +22,9 @@ from webapp.views.prints import SheetHead, flask_facts
 router = APIRouter(prefix="/print")
 
 PAPERS = (
-    ("a4", "A4, 3 × 8 labels of 70 × 37 mm"),
-    ("letter", "Letter, 3 × 10 labels of 2⅝ × 1 in"),
-    ("roll", "roll, 62 mm wide"),
+    ("a4", say("A4, 3 × 8 labels of 70 × 37 mm")),
+    ("letter", say("Letter, 3 × 10 labels of 2⅝ × 1 in")),
+    ("roll", say("roll, 62 mm wide")),
 )
 MOST_SKIPPED = 29
 
@@ -61,7 +62,7 @@ def labels(request: Request, db: Db, settings: TheSettings, day: str, paper: str
         number = short_number(flask.id)
         made.append(Label(facts=facts, number=number, code=qr_code(f"{outside}/f/{number}"), cast=facts.times.cast))
     page = LabelsPage(
-        title="Flask labels",
+        title=say("Flask labels"),
         head=head(desk, found, formats.weekday(on), on),
         labels=tuple(made),
         paper=paper if paper in dict(PAPERS) else "a4",
@@ -73,7 +74,7 @@ def labels(request: Request, db: Db, settings: TheSettings, day: str, paper: str
 def papers_page(desk: Desk, on: date) -> PapersPage:
     found = find_plan(desk)
     return PapersPage(
-        title="Papers of the day",
+        title=say("Papers of the day"),
         head=head(desk, found, formats.weekday(on), on),
         papers=day_papers(desk.problem, found.plan, on),
     )

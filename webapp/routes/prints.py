@@ -12,6 +12,7 @@ from fastapi.responses import HTMLResponse
 from markupsafe import Markup
 
 from domain.safety.points import Pause
+from domain.saying import say
 from webapp import formats
 from webapp.actions.planning import Desk, day_or_today, load_desk
 from webapp.actions.prints import find_flask, find_load, find_plan, flask_head, flask_pauses, head, ticked_on
@@ -95,7 +96,7 @@ class ProgramPage(Page):
 def day_page(session: Session, desk: Desk, on: date) -> DaySheetPage:
     found = find_plan(desk)
     return DaySheetPage(
-        title="Day sheet",
+        title=say("Day sheet"),
         head=head(desk, found, formats.weekday(on), on),
         day=day_facts(desk.problem, found.plan, on, desk.now),
         ticked=ticked_on(session, desk, found.plan, on),
@@ -107,7 +108,7 @@ def ticket_page(session: Session, desk: Desk, name: str, outside: str) -> Ticket
     found, flask = find_flask(desk, name)
     link = f"{outside}/f/{short_number(name)}"
     return TicketPage(
-        title=f"Ticket of flask {name}",
+        title=say("Ticket of flask {name}", name=name),
         head=flask_head(desk, found, flask),
         facts=flask_facts(desk.problem, found.plan, flask),
         jobs=jobs_in(desk.problem, found.plan, flask),
@@ -122,7 +123,7 @@ def ticket_page(session: Session, desk: Desk, name: str, outside: str) -> Ticket
 def charge_page(desk: Desk, name: str) -> ChargePage:
     found, flask = find_flask(desk, name)
     return ChargePage(
-        title=f"Charge of flask {name}",
+        title=say("Charge of flask {name}", name=name),
         head=flask_head(desk, found, flask),
         facts=flask_facts(desk.problem, found.plan, flask),
         charge=charge_sheet(desk.problem, found.plan, flask),
@@ -132,7 +133,7 @@ def charge_page(desk: Desk, name: str) -> ChargePage:
 def checklist_page(session: Session, desk: Desk, name: str, wanted: Collection[Pause] = tuple(Pause)) -> ChecklistPage:
     found, flask = find_flask(desk, name)
     return ChecklistPage(
-        title=f"Checklist of flask {name}",
+        title=say("Checklist of flask {name}", name=name),
         head=flask_head(desk, found, flask),
         facts=flask_facts(desk.problem, found.plan, flask),
         pauses=flask_pauses(session, desk, flask, wanted),
@@ -145,7 +146,7 @@ def program_page(desk: Desk, name: str) -> ProgramPage:
     kiln, program = problem.kiln.get(load.kiln), problem.program.get(load.program)
     flasks = sorted((f for f in found.plan.flasks if f.load == name), key=lambda f: f.cast_start)
     return ProgramPage(
-        title=f"Kiln program of load {name}",
+        title=say("Kiln program of load {name}", name=name),
         head=head(desk, found, name, clock.day_of(load.start)),
         kiln=kiln.name if kiln else load.kiln,
         program=program.name if program else load.program,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from sqlmodel import col, delete, select
 
 from domain.errors import InvalidValue
+from domain.saying import say
 from webapp.auth.keys import token_digest
 from webapp.store.engine import Session
 from webapp.store.tables.calendar import CalendarFeedRow
@@ -19,7 +20,9 @@ def feeds(session: Session) -> tuple[CalendarFeedRow, ...]:
 def add_feed(session: Session, name: str, token: str) -> None:
     """Raises ``InvalidValue`` for a ``name`` that is taken."""
     if any(row.name.casefold() == name.casefold() for row in feeds(session)):
-        raise InvalidValue("name", f"there is a feed named {name} already; choose another name, or withdraw that one first")
+        raise InvalidValue(
+            "name", say("there is a feed named {name} already; choose another name, or withdraw that one first", name=name)
+        )
     session.add(CalendarFeedRow(name=name, token=token_digest(token)))
 
 

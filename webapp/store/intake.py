@@ -11,6 +11,7 @@ from sqlmodel import col, select
 
 from domain.errors import InvalidValue
 from domain.intake.table import Table
+from domain.saying import say
 from domain.shop.jobs import Job
 from webapp.store import nouns
 from webapp.store.engine import Session
@@ -84,7 +85,7 @@ def save(session: Session, draft: Draft) -> None:
     was dropped, or changed since it was read."""
     row = session.get(IntakeDraft, draft.id)
     if row is None or row.version != draft.version:
-        raise InvalidValue("list", "this list was changed in another window; open it again")
+        raise InvalidValue("list", say("this list was changed in another window; open it again"))
     row.records = [list(cells) for cells in draft.table.records]
     row.columns = dict(draft.columns)
     row.answers = _stored(draft.said)

@@ -8,19 +8,22 @@ from dataclasses import dataclass
 from domain.intake.columns import FIELD_LABELS, Field
 from domain.intake.questions import Question
 from domain.intake.rows import Intake, Row, State
-from domain.saying import listed
+from domain.saying import listed, say
 from domain.shop.jobs import Job
 from webapp.store.intake import Draft
 
 MOST_ROWS = 200
 """Rows on one page; the others are behind the filters."""
 
+PASTED, A_FILE = "pasted", "a file"
+"""What a list is kept as that has no name."""
+
 STATE_WORDS = {
-    State.READY: ("ready", "good"),
-    State.QUESTION: ("waiting for an answer", "warn"),
-    State.ERROR: ("to be mended", "bad"),
-    State.DUPLICATE: ("there already", ""),
-    State.SKIPPED: ("no job", ""),
+    State.READY: (say("ready"), "good"),
+    State.QUESTION: (say("waiting for an answer"), "warn"),
+    State.ERROR: (say("to be mended"), "bad"),
+    State.DUPLICATE: (say("there already"), ""),
+    State.SKIPPED: (say("no job"), ""),
 }
 """Words and mark of each state."""
 
@@ -123,12 +126,16 @@ class NewField:
     label: str
 
 
+def called(name: str) -> str:
+    return {PASTED: say("pasted"), A_FILE: say("a file")}.get(name, name)
+
+
 def list_view(draft: Draft, intake: Intake, names: Mapping[str, str], show: str) -> ListView:
     shown = [row for row in intake.rows if not show or row.state == show]
     columns = _columns(draft)
     return ListView(
         id=draft.id,
-        name=draft.name,
+        name=called(draft.name),
         version=draft.version,
         heading=draft.table.heading,
         columns=columns,
@@ -203,7 +210,7 @@ def row_problems(draft: Draft, row: Row) -> tuple[Problem, ...]:
 def _problem(draft: Draft, row: Row, column: str, message: str) -> Problem:
     cell = draft.columns.get(column)
     text = row.cells[cell] if cell is not None and cell < len(row.cells) else ""
-    label = FIELD_LABELS[Field(column)] if column in set(Field) else "row"
+    label = FIELD_LABELS[Field(column)] if column in set(Field) else say("row")
     return Problem(message=message, label=label, cell=cell, text=text)
 
 
@@ -213,7 +220,7 @@ def row_cells(draft: Draft, number: int) -> tuple[CellField, ...]:
     width = max(len(cells), len(headings))
     texts = [(headings[n] if n < len(headings) else "", cells[n] if n < len(cells) else "") for n in range(width)]
     return tuple(
-        CellField(index=n, heading=heading or f"column {n + 1}", text=text, long="\n" in text or len(text) > 60)
+        CellField(index=n, heading=heading or say("column {number}", number=n + 1), text=text, long="\n" in text or len(text) > 60)
         for n, (heading, text) in enumerate(texts)
     )
 

@@ -9,6 +9,7 @@ from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.planning.problem import Problem
 from domain.safety.checklist import Caution, Pause, Point, cautions_for, pause_title
 from domain.safety.context import FlaskContext, flask_context
+from domain.saying import listed, say
 from domain.shop.alloy import Alloy
 from domain.units import Mass, Temperature, TemperatureRange
 from webapp.formats import bulk, mass, temperature, temperature_range
@@ -149,9 +150,9 @@ def expected_words(point: Point) -> str:
         return temperature(point.expected)
     if isinstance(point.expected, Mass):
         return bulk(point.expected) if point.id == POWDER_POINT else mass(point.expected)
-    bounds = [f"not above {temperature(point.not_above)}"] if point.not_above else []
-    bounds += [f"not below {temperature(point.not_below)}"] if point.not_below else []
-    return ", ".join(bounds)
+    bounds = [say("not above {not_above}", not_above=temperature(point.not_above))] if point.not_above else []
+    bounds += [say("not below {not_below}", not_below=temperature(point.not_below))] if point.not_below else []
+    return listed(bounds)
 
 
 def day_facts(problem: Problem, plan: Plan, day: date, now: datetime) -> DayFacts:
