@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import re
 import string
-from datetime import date
 from functools import cache, lru_cache
 
-from domain.days import MONTHS, SHORT, day_words
 from domain.saying import Saying, say
 from webapp.languages.catalogue import catalogue
 from webapp.ways import Language
@@ -15,7 +13,7 @@ from webapp.ways import Language
 LEAST = 3
 """Letters that a pattern has beside its values; with fewer it fits what it never said."""
 
-_DAY = re.compile(rf"({'|'.join(SHORT)}) (\d{{1,2}}) ({'|'.join(MONTHS)})( \d\d:\d\d)?")
+_MOMENT = re.compile(r"(\w{3} \d{1,2} \w{3}) (\d\d:\d\d)")
 
 
 @lru_cache(maxsize=4096)
@@ -23,26 +21,13 @@ def recalled(text: str) -> str:
     """The saying that made the text, with its values recalled too; the text itself where none did."""
     if text in catalogue(Language.GERMAN):
         return say(text)
-    return _day(text) or _sentence(text) or text
+    return _moment(text) or _sentence(text) or text
 
 
-def _day(text: str) -> Saying | None:
-    """“Fri 27 Nov”, or with its time; the year does not matter to how it is written."""
-    found = _DAY.fullmatch(text)
-    if found is None:
-        return None
-    year = next((y for y in range(2024, 2052) if _is(y, found[3], found[2], found[1])), None)
-    if year is None:
-        return None
-    day = day_words(date(year, MONTHS.index(found[3]) + 1, int(found[2])))
-    return say("{day}{time}", day=day, time=found[4] or "")
-
-
-def _is(year: int, month: str, number: str, weekday: str) -> bool:
-    try:
-        return SHORT[date(year, MONTHS.index(month) + 1, int(number)).weekday()] == weekday
-    except ValueError:
-        return False
+def _moment(text: str) -> Saying | None:
+    """“Fri 27 Nov 14:30”: a day and a time."""
+    found = _MOMENT.fullmatch(text)
+    return say("{day} {time}", day=recalled(found[1]), time=found[2]) if found else None
 
 
 def _sentence(text: str) -> Saying | None:

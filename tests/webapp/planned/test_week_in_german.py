@@ -35,7 +35,7 @@ async def test_the_week_tells_what_is_late_and_why_in_german(client: httpx.Async
     week = await _read(client, "Deutsch", "/week")
     assert "Nicht geplant 1 Auftrag" in week
     assert "Verspätet 2 Aufträge" in week
-    assert "Hinged bracelet: seine Modelle sind am Mi. 4 März bereit. Seine Modelle bis Di. 3 März besorgen." in week
+    assert "Hinged bracelet: seine Modelle sind am Mi., 4. März bereit. Seine Modelle bis Di., 3. März besorgen." in week
     assert "Ofenladung L1, 8 Küvetten" in week
     assert "Di. 18:30 bis Mi. 07:00" in week
 
@@ -56,8 +56,7 @@ async def test_the_wall_is_printed_in_the_readers_language(client: httpx.AsyncCl
 @pytest.mark.usefixtures("german")
 def test_kept_english_is_found_again_with_its_values() -> None:
     assert recalled(REASON) == REASON
-    assert heard(recalled(REASON)) == "Auftrag J1 Ring: beide Küvetten 3 x 4 sind bis Di. 3 März 09:00 in Gebrauch"
+    assert heard(recalled(REASON)) == "Auftrag J1 Ring: beide Küvetten 3 x 4 sind bis Di., 3. März 09:00 in Gebrauch"
     assert heard(recalled("3 of J101 moved from F3 to F9")) == "3 von J101 von F3 nach F9 verschoben"
     assert not isinstance(recalled("take it from a new flask"), Saying)
     assert not isinstance(recalled("Ask Runa about the wax"), Saying)
-    assert heard(recalled("Wed 31 Feb")) == "Wed 31 Feb"
