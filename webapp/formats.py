@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 from domain.saying import Saying, heard, say
 from domain.shop.consumables import Amount
 from domain.units import Area, Density, Length, Mass, Money, Quantity, Share, Temperature, TemperatureRange, Volume
-from webapp.languages.days import day_in, month_in, short_day_in, weekday_in
+from webapp.languages.days import day_in, long_month_in, month_in, short_day_in, weekday_in
 from webapp.languages.recall import recalled
 from webapp.ways import METRIC, Days, Degrees, Hours, Language, Lengths, Numbers, Volumes, current
 
@@ -74,7 +74,10 @@ def amount(value: Amount, unit: str) -> str:
         chosen = current().investment
         own = "kg" if chosen == "g" and abs(value.base) >= 1_000_000 else chosen
         return _written(Mass(value.base), own, PLACES[own])
-    return bare_amount(value) + SPACE + ("piece" if unit == "pieces" and value.base == Amount.of(1, "unit").base else unit)
+    if unit == "pieces":
+        pieces = say("piece") if value.base == Amount.of(1, "unit").base else say("pieces")
+        return say("{number}{space}{unit}", number=bare_amount(value), space=SPACE, unit=pieces)
+    return bare_amount(value) + SPACE + unit
 
 
 def bare_amount(value: Amount) -> str:
@@ -254,6 +257,11 @@ def weekday(when: date) -> str:
 def month(when: date) -> str:
     """For a scale of months: Nov 2026."""
     return month_in(current().language, when)
+
+
+def long_month(value: str) -> str:
+    """As a heading: November 2026. Takes its ISO text, 2026-11."""
+    return long_month_in(current().language, date.fromisoformat(f"{value}-01"))
 
 
 def clock(value: datetime) -> str:

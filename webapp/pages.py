@@ -150,6 +150,7 @@ def _filters() -> dict[str, Any]:
         "day": _unbroken(formats.day),
         "long_day": formats.long_day,
         "short_day": formats.short_day,
+        "long_month": formats.long_month,
         "clock": formats.clock,
         "full_hour": formats.full_hour,
         "moment": formats.moment,

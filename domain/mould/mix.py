@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from domain.mould.tree import cylinder
 from domain.shop.flask import FlaskSize
-from domain.shop.investment import InvestmentKind
+from domain.shop.investment import LIQUIDS, InvestmentKind
 from domain.units import Mass, Volume
 
 
@@ -34,4 +34,5 @@ def mix_for(inside: Volume, kind: InvestmentKind) -> InvestmentMix:
     """The mix that fills ``inside``, the waste share of the kind on top."""
     slurry = Volume(-(-inside.base * (1_000_000 + kind.waste.base) // 1_000_000))
     powder = Mass(-(-slurry.base * 100_000 // kind.slurry_yield.base))
-    return InvestmentMix(powder=powder, liquid=kind.water.of_mass(powder), slurry=slurry, liquid_name=kind.liquid)
+    called = LIQUIDS.get(kind.liquid, kind.liquid)
+    return InvestmentMix(powder=powder, liquid=kind.water.of_mass(powder), slurry=slurry, liquid_name=called)

@@ -10,7 +10,7 @@ from domain.saying import listed, say
 from domain.shop.alloy import Bond
 from domain.shop.burnout import BurnoutProgram, Kiln, Purpose
 from domain.shop.flask import FlaskSize
-from domain.shop.investment import InvestmentKind
+from domain.shop.investment import BONDS, InvestmentKind
 from domain.shop.pattern import PatternMaterial
 from domain.units import Temperature
 
@@ -177,9 +177,6 @@ def _not_for_kiln(program: BurnoutProgram, kiln: Kiln) -> Iterator[str]:
                 ramp=kiln.fastest_ramp,
             )
         at = segment.target
-
-
-BONDS = {Bond.GYPSUM: say("gypsum"), Bond.PHOSPHATE: say("phosphate")}
 
 
 def _hours(minutes: int) -> str:

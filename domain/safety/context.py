@@ -12,7 +12,7 @@ from domain.saying import Saying, listed, say
 from domain.shop.alloy import Alloy, Bond, CoolingMethod, CoolingRule, Heat, Suitability
 from domain.shop.casting import CastingMachine, MachineKind
 from domain.shop.flask import FlaskSize
-from domain.shop.investment import InvestmentKind
+from domain.shop.investment import BONDS, LIQUIDS, InvestmentKind
 from domain.shop.pattern import PatternMaterial
 from domain.units import Mass, Temperature, TemperatureRange, Volume
 
@@ -108,11 +108,6 @@ def _facts(context: FlaskContext) -> dict[str, object]:
         "advised_against": context.advised_against,
         "window": windowed and cooling.method is CoolingMethod.QUENCH,
     }
-
-
-BONDS = {Bond.GYPSUM: say("gypsum"), Bond.PHOSPHATE: say("phosphate")}
-LIQUIDS = {"water": say("water"), "its own mixing liquid": say("its own mixing liquid")}
-"""Those of the starting investments; a shop's own is called as it was typed."""
 
 
 def filled_in(text: str, context: FlaskContext) -> Saying:

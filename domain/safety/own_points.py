@@ -6,9 +6,10 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-from domain.safety.context import LIQUIDS, with_values
+from domain.safety.context import with_values
 from domain.safety.points import Pause, Reading, Row, rows, source_of
 from domain.saying import say
+from domain.shop.investment import LIQUIDS
 from domain.sources import Mark
 
 OWN = "own-"

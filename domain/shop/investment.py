@@ -5,9 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from domain.saying import say
 from domain.shop.alloy import Bond
 from domain.sources import Source
 from domain.units import Share, Temperature, Volume
+
+BONDS = {Bond.GYPSUM: say("gypsum"), Bond.PHOSPHATE: say("phosphate")}
+LIQUIDS = {"water": say("water"), "its own mixing liquid": say("its own mixing liquid")}
+"""Those of the starting investments; a shop's own is called as it was typed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -115,11 +115,6 @@ class LossSum:
     cleaned_off: Mass
 
     @property
-    def month_name(self) -> str:
-        """Such as March 2026."""
-        return f"{date.fromisoformat(f'{self.month}-01'):%B %Y}"
-
-    @property
     def yielded(self) -> Share:
         """Castings of the charge."""
         return Share(round(Fraction(self.castings.base * MILLION, self.charged.base))) if self.charged.base else Share(0)

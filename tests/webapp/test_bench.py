@@ -262,3 +262,14 @@ async def test_nonsense_is_told_and_never_breaks_a_page(client: httpx.AsyncClien
     answer = await client.get(f"/bench/{tool.key}?{urlencode(dict.fromkeys(names, value))}")
     assert answer.status_code == 200
     assert "<script>" not in answer.text.replace("<script src", "")
+
+
+async def test_answers_and_refusals_are_told_in_the_readers_language(client: httpx.AsyncClient) -> None:
+    await client.post("/who/units", data={"language": "Deutsch"})
+    refused = await worked(client, "fineness", mass="12.4", have="750", want="900", add="800")
+    assert "Metall von 800 ‰ kann Metall von 750 ‰ nicht auf 900 ‰ bringen." in refused
+    assert "Ein Zusatz feiner als 900 ‰ würde abhelfen." in refused
+    lowered = await worked(client, "fineness", mass="12,4", have="750", want="585")
+    assert "Zugeben: Metall ohne dieses 3,49" in lowered
+    assert "26,8-faches Eigengewicht" in await worked(client, "spin", radius="150 mm", rpm="400")
+    assert "Wasser" in await worked(client, "investment", kind="gypsum", volume="750 ml")

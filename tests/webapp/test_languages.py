@@ -120,6 +120,7 @@ def test_days_are_written_as_the_locale_writes_them() -> None:
         assert formats.day(when) == "Do., 26. Nov."
         assert formats.weekday(when) == "Donnerstag"
         assert formats.short_day("2026-11-26") == "Do., 26."
+        assert formats.long_month("2026-03") == "März 2026"
         assert formats.begun(say("mass")) == "Mass"
     with within(Ways(language=Language.SPANISH)):
         assert formats.long_day(when) == "jue, 26 nov 2026"

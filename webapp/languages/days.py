@@ -32,3 +32,9 @@ def weekday_in(language: Language, when: date) -> str:
 def month_in(language: Language, when: date) -> str:
     """Nov. 2026."""
     return format_skeleton("yMMM", when, locale=language.code)
+
+
+@lru_cache(maxsize=256)
+def long_month_in(language: Language, when: date) -> str:
+    """November 2026."""
+    return format_skeleton("yMMMM", when, locale=language.code)

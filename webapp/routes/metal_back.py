@@ -107,7 +107,7 @@ def refiner(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
     lines = refiner_lines(pot, desk.problem.shop.metals)
     page = RefinerPage(
         title=say("Refiner's lot"),
-        head=SheetHead(about="Refiner", day=desk.now.date(), version=desk.version, printed=desk.now),
+        head=SheetHead(about=say("Refiner"), day=desk.now.date(), version=desk.version, printed=desk.now),
         currency=desk.problem.rules.currency,
         pot=pot.mass,
         lines=lines,

@@ -116,7 +116,7 @@ def draft(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
     lines = view.order_lines(desk.problem, desk.open_plan, desk.now.date())
     page = OrderDraftPage(
         title=say("Order draft"),
-        **draft_of(desk, "Metal", total(Money, (line.cost for line in lines))),
+        **draft_of(desk, say("Metal"), total(Money, (line.cost for line in lines))),
         lines=lines,
     )
     return answer(request, page)

@@ -115,7 +115,7 @@ def draft(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
         lines = tuple(line for line in lines_of(session, desk) if line.position.order.base)
     page = SupplyDraftPage(
         title=say("Order draft, powder and consumables"),
-        **draft_of(desk, "Consumables", total(Money, (line.cost for line in lines))),
+        **draft_of(desk, say("Consumables"), total(Money, (line.cost for line in lines))),
         lines=lines,
     )
     return answer(request, page)

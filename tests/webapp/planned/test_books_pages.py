@@ -162,3 +162,15 @@ def test_what_came_is_what_is_accounted_for_and_powder_stands_apart(db: Database
     assert cleaned.base > 0
     assert melted + cleaned == total(Mass, (one.mass for one in losses))
     assert {line.kind for line in found.powder} <= {AccountKind.POWDER, AccountKind.MOULD}
+
+
+async def test_accounts_entries_and_reasons_are_called_in_the_readers_language(client: httpx.AsyncClient) -> None:
+    await client.post("/who/units", data={"language": "Español"})
+    page = (await client.get("/books/account/lot/L03")).text
+    assert "<h1>Lote L03</h1>" in page
+    assert "contado" in page
+    assert "ajuste derrames y limaduras" in page
+    asked = (await client.get("/books/where/back/lot/L03")).text
+    assert "De dónde vino el metal: lote L03" in asked
+    refused = await client.post("/books/entries/1/take-back", data={"reason": " ", "key": "es"})
+    assert (refused.status_code, "decir por qué se anula" in refused.text) == (422, True)

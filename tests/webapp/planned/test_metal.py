@@ -6,6 +6,7 @@ import re
 from dataclasses import replace
 from datetime import date
 from html import unescape
+from urllib.parse import unquote
 
 import httpx
 import pytest
@@ -182,3 +183,20 @@ def test_less_came_back_than_charges_count_on(week: Week) -> None:
     flask, part = parts[0]
     assert flask in counting_on(week.previous, {part.ref: Mass(0)})
     assert counting_on(week.previous, {part.ref: Mass.g(1_000)}) == ()
+
+
+async def test_the_metal_of_the_week_is_told_in_the_readers_language(client: httpx.AsyncClient, week: Week) -> None:
+    assert week.previous is not None
+    order = week.previous.orders[0]
+    await client.post("/who/units", data={"language": "Deutsch"})
+    text = words((await client.get("/metal")).text)
+    assert "Was muss ich heute bestellen?" in text
+    assert f"{order.mass.decimal('g', 2)}".replace(".", ",") in text
+    assert "Silver 925, Rücklauf" in text
+    typed = {"mass": "0", "arrives": "2026-03-09", "price": "", "key": "de"}
+    refused = await client.post(f"/metal/order/{order.metal}/ordered", data=typed)
+    assert (refused.status_code, "bestellt wird mehr als nichts" in refused.text) == (422, True)
+    typed = {"mass": "100", "arrives": "2026-03-09", "price": "", "key": "de"}
+    placed = await client.post(f"/metal/order/{order.metal}/ordered", data=typed)
+    assert placed.status_code == 303
+    assert "ist als Charge" in unquote(placed.cookies["said"])

@@ -89,7 +89,7 @@ def _fineness(share: Share) -> Table:
     return Table(
         caption=say("Fineness"),
         heads=(say("Unit"), say("Amount")),
-        rows=(*parts, (say("karats"), f"{float(share.to('1') * 24):.2f}{SPACE}k")),
+        rows=(*parts, (say("karats"), written(Decimal(f"{float(share.to('1') * 24):.2f}")) + SPACE + "k")),
     )
 
 

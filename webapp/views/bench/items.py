@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from fractions import Fraction
 
 from domain.metallurgy.melt import Offer
@@ -97,4 +98,4 @@ def _own(bench: Bench, today: date) -> list[Lot]:
 def composition_in_words(composition: Mapping[str, Fraction]) -> str:
     """Au 750 ‰, Ag 125 ‰, largest first, in parts per thousand rounded down."""
     parts = sorted(composition.items(), key=lambda part: (-part[1], part[0]))
-    return ", ".join(f"{element} {int(share * 10_000) / 10:g} ‰" for element, share in parts if share)
+    return ", ".join(f"{element} {formats.number(Decimal(f'{int(share * 10_000) / 10:g}'))} ‰" for element, share in parts if share)

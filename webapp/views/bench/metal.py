@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from decimal import Decimal
 
 from domain.metallurgy.pattern_metal import button_metal, charge_mass, metal_of_pattern
 from domain.saying import say
@@ -56,7 +57,7 @@ def _row(
     alloy: Alloy, rules: ShopRules, one: Mass, count: int, material: PatternMaterial | None, size: FlaskSize | None
 ) -> tuple[str, ...]:
     together = one.times(count)
-    times = f"× {float(alloy.density.over(material.density)):.2f}" if material else say("by volume")
+    times = f"× {formats.number(Decimal(f'{float(alloy.density.over(material.density)):.2f}'))}" if material else say("by volume")
     cells = (alloy.name, _density(alloy), times, both(one))
     if size is None:
         return (*cells, both(together))

@@ -99,7 +99,7 @@ def _answer(charge: ComposedCharge, alloy: Alloy, items: Sequence[Item], step: M
                 say("Fineness"),
                 say(
                     "{fineness} ‰ of {element}, standard {standard}",
-                    fineness=charge.fineness.decimal("‰", 1, DOWN),
+                    fineness=formats.number(charge.fineness.decimal("‰", 1, DOWN)),
                     element=named(alloy.standard.element),
                     standard=standard,
                 ),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from decimal import Decimal
 from fractions import Fraction
 from functools import partial
 
@@ -72,7 +73,12 @@ def _answer(radius: Length, rpm: int, machines: tuple[CastingMachine, ...]) -> A
     table = Table(caption=say("The shop's own arms"), heads=(say("Machine"), say("Arm"), say("Speed"), say("Force")), rows=rows)
     return Answer(
         facts=(
-            (say("Force"), say("{force} times the metal's own weight (g)", force=format(relative_force(radius, rpm), ".1f"))),
+            (
+                say("Force"),
+                say(
+                    "{force} times the metal's own weight (g)", force=formats.number(Decimal(f"{relative_force(radius, rpm):.1f}"))
+                ),
+            ),
             (say("Arm"), both_lengths(radius)),
             (say("Speed"), say("{rpm} turns a minute", rpm=rpm)),
         ),
