@@ -51,6 +51,7 @@ def test_a_flask_is_cast_and_a_miscast_piece_is_cast_again_in_two_taps(page: Pag
     _look(page, "recast")
     page.get_by_role("button", name="Make the job").click()
     expect(page.locator("#outbox")).to_contain_text("casts them again")
+    page.wait_for_url("**/pieces")
     page.goto(f"/flask/{flask.id}/record")
     expect(page.locator("main")).to_contain_text("to be cast again")
     _look(page, "record")

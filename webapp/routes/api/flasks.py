@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
-from fastapi import HTTPException
+from collections.abc import Iterable
+from typing import Annotated
+
+from fastapi import HTTPException, Query
 from fastapi.responses import Response
 
-from domain.planning.plan import PlannedFlask
+from domain.planning.plan import Level, PlannedFlask
 from webapp.actions import flask as actions
-from webapp.actions.flask import Move, Tried
+from webapp.actions.flask import Move, Tried, WantedSlot
 from webapp.actions.planning import Desk, load_desk
 from webapp.exchange.api.floor import FlaskDocument, FlaskList
 from webapp.exchange.api.planning import MoveTried, MoveWanted, PinWanted
+from webapp.exchange.api.trials import PlaceDocument, PlaceList, SlotDocument, SlotList, SlotWanted
 from webapp.exchange.plan import LevelDocument
 from webapp.problems import Refused
 from webapp.routes.api.common import Key, noun, told
 from webapp.routes.edge import Db, TheSettings
+
+OfJob = Annotated[str, Query(max_length=200, description="Id of the job")]
+OfPieces = Annotated[int, Query(ge=1, le=1_000_000, description="How many of its pieces move")]
 
 router = noun("/flasks", "Flasks")
 moving = noun("/flasks", "Moves by hand")
@@ -56,6 +63,48 @@ def keep_move(db: Db, settings: TheSettings, key: Key, body: MoveWanted) -> Resp
     return told(answer)
 
 
+@moving.get("/{key}/places", response_model=PlaceList, summary="Find the best other places for pieces of a flask")
+def places(db: Db, settings: TheSettings, key: Key, job: OfJob, pieces: OfPieces) -> Response:
+    with db.read() as session:
+        desk = load_desk(session, settings)
+    planned(desk, key)
+    found = actions.places_for(desk, Move(job=job, pieces=pieces, from_flask=key, to=None))
+    items = (PlaceDocument(to=one.to, load=one.load, flask=one.new, cost=_levels(one.cost)) for one in found)
+    return told(PlaceList(version=desk.version, items=tuple(items)))
+
+
+@moving.get("/{key}/slots", response_model=SlotList, summary="Find the best other slots for a whole flask")
+def slots(db: Db, settings: TheSettings, key: Key) -> Response:
+    with db.read() as session:
+        desk = load_desk(session, settings)
+    planned(desk, key)
+    clock = desk.problem.clock
+    items = (
+        SlotDocument(
+            load=one.load,
+            machine=one.machine,
+            cast_start=one.cast_start,
+            cast_at=clock.local(one.cast_start).isoformat(timespec="minutes"),
+            cost=_levels(one.cost),
+        )
+        for one in actions.slots_for(desk, key)
+    )
+    return told(SlotList(version=desk.version, items=tuple(items)))
+
+
+@moving.put("/{key}/slot", response_model=FlaskDocument, summary="Give a flask another slot")
+def slot(db: Db, settings: TheSettings, key: Key, body: SlotWanted) -> Response:
+    with db.whole() as session:
+        desk = load_desk(session, settings)
+        planned(desk, key)
+        if desk.version != body.version:
+            raise Refused(409, "Nothing was moved: there is a newer plan than the one that you read.", version=desk.version)
+        wanted = WantedSlot(load=body.load, machine=body.machine, cast_start=body.cast_start)
+        actions.keep_slot(db, settings, key, wanted, body.version)
+        desk = load_desk(session, settings)
+    return told(_document(desk, planned(desk, key)))
+
+
 @moving.put("/{key}/pin", response_model=FlaskDocument, summary="Pin a flask: plans leave it where it is")
 def pin(db: Db, settings: TheSettings, key: Key, body: PinWanted) -> Response:
     with db.whole() as session:
@@ -90,10 +139,14 @@ def _tried(tried: Tried) -> MoveTried:
         allowed=tried.allowed,
         trouble=tried.trouble,
         broken=tuple(f"rule {one.rule}: {one.message}" for one in tried.violations),
-        before=tuple(map(LevelDocument.from_domain, tried.before)),
-        after=tuple(map(LevelDocument.from_domain, tried.after)),
+        before=_levels(tried.before),
+        after=_levels(tried.after),
         flask=tried.move.to or tried.new_flask,
     )
+
+
+def _levels(levels: Iterable[Level]) -> tuple[LevelDocument, ...]:
+    return tuple(map(LevelDocument.from_domain, levels))
 
 
 def _document(desk: Desk, flask: PlannedFlask) -> FlaskDocument:

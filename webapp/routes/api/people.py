@@ -1,19 +1,20 @@
-"""Who asks, who may use the server, and the shop's checklists, for other software to read."""
+"""Who asks, who may use the server, and its tablets, for other software."""
 
 from __future__ import annotations
 
 from fastapi.responses import Response
 
-from domain.safety.catalogue import catalogue
-from webapp.exchange.api.people import AccountOfPerson, ChecklistList, ListedPointDocument, PeopleList, WhoDocument
-from webapp.routes.api.common import noun, told
+from webapp.actions import accounts as actions
+from webapp.exchange.api.base import Done
+from webapp.exchange.api.office import AccountWanted, TabletDocument, TabletList
+from webapp.exchange.api.people import AccountOfPerson, PeopleList, WhoDocument
+from webapp.routes.api.common import Number, noun, told
 from webapp.routes.doors import TheWho
 from webapp.routes.edge import Db
-from webapp.store import accounts, checklists
+from webapp.store import accounts
 
 me = noun("/who", "People")
 router = noun("/people", "People")
-lists = noun("/checklists", "Checklists")
 
 
 @me.get("", response_model=WhoDocument, summary="Read as whom this token acts")
@@ -25,17 +26,27 @@ def who_asks(who: TheWho) -> Response:
 def people(db: Db) -> Response:
     with db.read() as session:
         rows = accounts.accounts(session)
-    return told(PeopleList(items=tuple(AccountOfPerson(name=row.name, role=row.role, person=row.person) for row in rows)))
+    items = (AccountOfPerson(number=row.id or 0, name=row.name, role=row.role, person=row.person) for row in rows)
+    return told(PeopleList(items=tuple(items)))
 
 
-@lists.get("", response_model=ChecklistList, summary="List the points of the shop's checklists")
-def points(db: Db) -> Response:
+@router.post("", status_code=201, response_model=Done, summary="Make an account, of a role that is yours to give")
+def add(db: Db, who: TheWho, body: AccountWanted) -> Response:
+    return told(Done(said=f"{actions.add_account(db, who, body.model_dump())}."), 201)
+
+
+@router.get("/tablets", response_model=TabletList, summary="List the enrolled tablets")
+def tablets(db: Db) -> Response:
     with db.read() as session:
-        listed = catalogue(checklists.changes(session))
-    items = (
-        ListedPointDocument(
-            id=p.id, pause=p.pause, text=p.text, why=p.why, required=p.required, second=p.second, when=p.when, dropped=p.dropped
-        )
-        for p in listed
-    )
-    return told(ChecklistList(items=tuple(items)))
+        rows = accounts.tablets(session)
+    return told(TabletList(items=tuple(TabletDocument(number=row.id or 0, name=row.name) for row in rows)))
+
+
+@router.delete("/tablets/{number}", response_model=Done, summary="Withdraw a tablet, and sign out whoever is there by PIN")
+def revoke(db: Db, number: Number) -> Response:
+    return told(Done(said=f"{actions.revoke(db, number)}."))
+
+
+@router.delete("/{number}", response_model=Done, summary="End an account, and sign it out everywhere")
+def end(db: Db, who: TheWho, number: Number) -> Response:
+    return told(Done(said=f"{actions.end_account(db, who, number)}."))
