@@ -10,6 +10,7 @@ from domain.metallurgy.pattern_metal import trunk_metal
 from domain.mould.mix import InvestmentMix, investment_mix
 from domain.planning.plan import ChargePart, From, MetalOrder, Plan, PlannedFlask
 from domain.planning.problem import PlanJob, Problem
+from domain.saying import say
 from domain.shop.alloy import FinenessStandard
 from domain.shop.investment import InvestmentKind
 from domain.stock.composed import composed_charges
@@ -149,12 +150,13 @@ def charge_sheet(problem: Problem, plan: Plan, flask: PlannedFlask) -> ChargeShe
 def part_line(problem: Problem, plan: Plan, flask: PlannedFlask, part: ChargePart) -> PartLine:
     if part.origin is From.LOT:
         lot = next((one for one in problem.lots if one.id == part.ref), None)
-        return PartLine(part=part, name=lot.name if lot else part.ref, where=f"lot {part.ref}", order=None)
+        return PartLine(part=part, name=lot.name if lot else part.ref, where=say("lot {ref}", ref=part.ref), order=None)
     if part.origin is From.RETURNS:
-        return PartLine(part=part, name=f"returns of {part.ref}", where="cleaned button and sprues", order=None)
+        name = say("returns of {flask}", flask=part.ref)
+        return PartLine(part=part, name=name, where=say("cleaned button and sprues"), order=None)
     metal = next((m for m in problem.shop.metals if m.id == part.ref), None)
     order = next((o for o in plan.orders if o.metal == part.ref and flask.id in o.flasks), None)
-    return PartLine(part=part, name=metal.name if metal else part.ref, where="on order", order=order)
+    return PartLine(part=part, name=metal.name if metal else part.ref, where=say("on order"), order=order)
 
 
 def places(problem: Problem, plan: Plan, flask: PlannedFlask) -> tuple[Place, ...]:
