@@ -23,8 +23,10 @@ from webapp.actions.planning import Desk, load_desk
 from webapp.app import create_app
 from webapp.exchange.calendar import Entry, entries_of, written
 from webapp.settings import Settings
+from webapp.store import ways
 from webapp.store.week import save_plan
 from webapp.views.numbers import qr_code
+from webapp.ways import Language, Ways
 
 ORIGIN = "http://localhost:8765"
 FILE = "/week/castweek.ics"
@@ -267,3 +269,19 @@ async def test_a_new_feeds_address_is_shown_as_a_code_once(studio: httpx.AsyncCl
     assert qr_code(address[1]) in answer.text
     assert 'data-copy="address"' in answer.text
     assert 'class="qr"' not in (await studio.get("/calendar")).text
+
+
+async def test_a_feed_speaks_the_language_of_the_shop_and_keeps_its_ids(studio: httpx.AsyncClient, planned: FastAPI) -> None:
+    path = await made(studio, "Phone")
+    async with browser(planned) as outside:
+        before = events((await outside.get(path)).content)
+        with planned.state.db.write() as session:
+            ways.choose(session, None, Ways(language=Language.GERMAN))
+        after = events((await outside.get(path)).content)
+    assert before.keys() == after.keys()
+    cast = next(key for key in after if key.startswith("cast-"))
+    flask = cast.removeprefix("cast-")
+    assert before[cast].summary.value.startswith(f"Cast flask {flask}: ")
+    assert after[cast].summary.value.startswith(f"Küvette {flask} gießen: ")
+    assert after[f"knock-out-{flask}"].summary.value == f"Küvette {flask} ausbetten"
+    assert after[cast].categories.value == ["Gießen"]

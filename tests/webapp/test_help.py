@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from html import unescape
 
 import httpx
+import pytest
 
+from domain.saying import heard, into, say
 from domain.terms import terms, word_of, words_in
+from webapp.languages.catalogue import translator
 from webapp.pages import resource_folder
 from webapp.views.guides import GO, guides
+from webapp.ways import Language
 
 
 async def test_every_page_leads_to_the_words_and_each_has_its_anchor(client: httpx.AsyncClient) -> None:
@@ -63,3 +68,29 @@ async def test_the_keys_that_are_listed_are_those_of_the_script_and_lead_to_page
     for letter, _, address in GO:
         assert f'href="{address}" data-go="{letter}"' in listed
         assert (await client.get(address)).status_code == 200
+
+
+@pytest.fixture
+def german() -> Iterator[None]:
+    into(translator(Language.GERMAN))
+    yield
+    into(None)
+
+
+@pytest.mark.usefixtures("german")
+def test_words_are_found_in_the_language_of_the_page() -> None:
+    assert [term.word for term in words_in("<p>Zwei Küvetten, ein Tiegel, a button.</p>")] == ["flask", "crucible"]
+    found = word_of(say("flask temperature"))
+    assert found is not None
+    assert found.word == "flask temperature"
+    assert heard(found.means).startswith("Die Temperatur der Form beim Gießen.")
+
+
+async def test_a_guide_and_the_words_are_read_in_german_with_the_same_anchors(client: httpx.AsyncClient) -> None:
+    assert (await client.post("/who/units", data={"language": "Deutsch"})).status_code == 303
+    page = (await client.get("/help")).text
+    assert 'id="flask"><strong>Küvette</strong>' in page
+    assert all(f'id="{term.anchor}"' in page for term in terms())
+    guide = (await client.get("/help/guide/caster")).text
+    assert "Für die Gießer <small>An der Werkbank, auf dem Tablet</small>" in guide
+    assert '<body class="paper"' in guide

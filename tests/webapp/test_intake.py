@@ -228,3 +228,18 @@ def _first(page: str, kind: str) -> str:
     special |= {"size:missing": "20 x 15 x 5 mm", "due:past": "retype", "date:/4": "month", "gr": "gr"}
     found = re.search(rf'name="answer:{re.escape(kind)}" value="([^"]*)"', page)
     return special.get(kind) or (found.group(1) if found else "")
+
+
+async def test_a_list_is_asked_about_in_the_readers_language_and_taken_in_the_same(
+    client: httpx.AsyncClient, shop: Database
+) -> None:
+    assert (await client.post("/who/units", data={"language": "Español"})).status_code == 303
+    address = await begin(client)
+    page = (await client.get(address)).text
+    assert "«gr» en un peso significa…" in page
+    assert "este taller no cuela «steel»" in page
+    assert "«a few» no es un número de piezas" in page
+    assert (await post(client, address, "answers", **ANSWERS)).status_code == 303
+    assert (await post(client, address, "take-in")).status_code == 303
+    assert "Se incorporaron 1 encargos." in (await client.get(address)).text
+    assert (jobs(shop)["1"].alloy, jobs(shop)["1"].notes) == ("14kt-yellow", "Colour: gold")

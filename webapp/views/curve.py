@@ -9,12 +9,19 @@ from itertools import pairwise
 from domain.mould.program import CastAt, load_curve
 from domain.planning.clock import Clock, Minute
 from domain.planning.plan import KilnLoad, PlannedFlask
-from domain.shop.burnout import BurnoutProgram
+from domain.saying import say
+from domain.shop.burnout import BurnoutProgram, Purpose
 from domain.shop.shop import ShopRules
 from domain.units import Temperature
 
 WIDTH, HEIGHT = 720.0, 300.0
 LEFT, RIGHT, TOP, BOTTOM = 64.0, 20.0, 24.0, 44.0
+PURPOSES = {
+    Purpose.DEWAX: say("dewax"),
+    Purpose.BURN: say("burn"),
+    Purpose.CURE: say("cure"),
+    Purpose.COOL: say("cool to flask temperature"),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,8 +138,11 @@ def _name(program: BurnoutProgram, minute: int, hold: bool) -> str:
     for number, segment in enumerate(program.segments, start=1):
         end += segment.ramp_minutes + segment.hold_minutes
         if minute < end:
-            return f"{number}. {segment.purpose}, {'hold' if hold else 'ramp'}"
-    return "soak at flask temperature" if hold else "to flask temperature"
+            purpose = PURPOSES[segment.purpose]
+            if hold:
+                return say("{number}. {purpose}, hold", number=number, purpose=purpose)
+            return say("{number}. {purpose}, ramp", number=number, purpose=purpose)
+    return say("soak at flask temperature") if hold else say("to flask temperature")
 
 
 def _apart(temperatures: dict[Temperature, None], frame: _Frame) -> list[Temperature]:
