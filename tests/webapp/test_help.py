@@ -94,3 +94,13 @@ async def test_a_guide_and_the_words_are_read_in_german_with_the_same_anchors(cl
     guide = (await client.get("/help/guide/caster")).text
     assert "Für die Gießer <small>An der Werkbank, auf dem Tablet</small>" in guide
     assert '<body class="paper"' in guide
+
+
+async def test_the_page_for_other_software_is_read_in_german_and_its_description_stays_english(client: httpx.AsyncClient) -> None:
+    before = (await client.get("/api/v1/openapi.json")).json()
+    assert (await client.post("/who/units", data={"language": "Deutsch"})).status_code == 303
+    page = (await client.get("/help/api")).text
+    assert "Der Inhalt ist kein JSON" in page
+    assert "Read it again and make the change anew." not in page
+    assert (await client.get("/api/v1/openapi.json")).json() == before
+    assert "Everything that the screens do" in str(before)

@@ -8,6 +8,7 @@ from fastapi import APIRouter, Path, Query
 from fastapi.responses import Response
 from pydantic import BaseModel
 
+from domain.saying import say
 from webapp.actions.saving import Saved
 from webapp.auth.roles import Who
 from webapp.problems import MEDIA_TYPE, Refused
@@ -15,13 +16,13 @@ from webapp.routes.once import Once
 
 BASE = "/api/v1"
 REFUSALS = {
-    400: "The body is not JSON",
-    401: "No token, or one that opens nothing",
-    403: "The role may not do this",
-    404: "There is no such thing",
-    409: "Somebody else was faster, a checklist is open, or something is asked first; nothing was changed",
-    422: "Something in what was sent is wrong; nothing was changed",
-    503: "The database does not answer",
+    400: say("The body is not JSON"),
+    401: say("No token, or one that opens nothing"),
+    403: say("The role may not do this"),
+    404: say("There is no such thing"),
+    409: say("Somebody else was faster, a checklist is open, or something is asked first; nothing was changed"),
+    422: say("Something in what was sent is wrong; nothing was changed"),
+    503: say("The database does not answer"),
 }
 _PROBLEM = {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
 PROBLEMS: dict[int | str, dict[str, Any]] = {code: {"description": text, "content": _PROBLEM} for code, text in REFUSALS.items()}

@@ -12,6 +12,7 @@ from fastapi.openapi.utils import get_openapi
 from fastapi.responses import HTMLResponse, JSONResponse, Response
 from fastapi.routing import APIRoute
 
+from domain.saying import say
 from webapp.auth.roles import Role
 from webapp.exchange.api.base import Problem
 from webapp.pages import Page, answer
@@ -23,7 +24,7 @@ from webapp.views.api import Chapter, chapters
 document = APIRouter()
 """Without a token: it says nothing of the shop."""
 pages = APIRouter(prefix="/help/api")
-ABOUT = (
+ABOUT = say(
     "Everything that the screens do, for scripts and spreadsheets. Numbers are in the unit that their description names; "
     "a text with a unit of its own, such as “1.2 dwt”, is read too. What is refused changes nothing. Send an "
     "Idempotency-Key with a change, and what is sent twice happens once."
@@ -66,7 +67,7 @@ def openapi() -> Response:
 @pages.get("")
 def overview(request: Request) -> HTMLResponse:
     server = address_for_tablets(request)
-    page = ApiPage(title="For other software", about=ABOUT, server=server, chapters=chapters(description(), server))
+    page = ApiPage(title=say("For other software"), about=ABOUT, server=server, chapters=chapters(description(), server))
     return answer(request, page)
 
 
@@ -76,7 +77,9 @@ def chapter(request: Request, key: str) -> HTMLResponse:
     found = next((one for one in every if one.key == key), None)
     if found is None:
         raise HTTPException(404)
-    return answer(request, ChapterPage(title=f"For other software: {found.title}", chapter=found, chapters=every))
+    return answer(
+        request, ChapterPage(title=say("For other software: {chapter}", chapter=found.title), chapter=found, chapters=every)
+    )
 
 
 @cache
