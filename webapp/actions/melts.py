@@ -22,7 +22,7 @@ from webapp.store.books import Entry, Written
 from webapp.store.columns import utc_now
 from webapp.store.engine import Session
 
-AS_PLANNED = "as planned, when it was marked cast"
+AS_PLANNED = say("as planned, when it was marked cast")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -194,7 +194,7 @@ def undo_cast(session: Session, flask: str) -> None:
     weighed. Raises ``DomainError`` where something of it has been used since."""
     for entry in books_of(session, flask).standing:
         if entry.kind is not EntryKind.CHARGE or entry.note == AS_PLANNED:
-            books.take_back(session, entry.id, f"{flask} is not cast after all")
+            books.take_back(session, entry.id, say("{flask} is not cast after all", flask=flask))
     renew_reservations(session)
 
 

@@ -98,8 +98,8 @@ def to_refiner(db: Database, settings: Settings, lot: str, key: str) -> str:
                     flasks=", ".join(takers),
                 )
             )
-        stock.change_lot(session, lot, Happening.REFINER, held, note="to the refiner's lot", key=key or None)
-        again = recharge(session, settings, f"lot {lot} went to the refiner")
+        stock.change_lot(session, lot, Happening.REFINER, held, note=say("to the refiner's lot"), key=key or None)
+        again = recharge(session, settings, say("lot {lot} went to the refiner", lot=lot))
     return say("Lot {lot} is in the refiner's lot.{again}", lot=lot, again=again.words)
 
 
@@ -137,8 +137,10 @@ def weigh_tree(db: Database, settings: Settings, flask: str, gross: str, base: s
             )
         if not charges.weigh_tree(session, flask, whole, alone, key):
             return Again()
-        flasks.pin(session, flask, desk.pins.get(flask) or "its tree is built and weighed")
-        return recharge(session, settings, f"the real tree weighs {float((whole - alone).to('g')):.2f} g", [real])
+        flasks.pin(session, flask, desk.pins.get(flask) or say("its tree is built and weighed"))
+        return recharge(
+            session, settings, say("the real tree weighs {mass} g", mass=f"{float((whole - alone).to('g')):.2f}"), [real]
+        )
 
 
 def alloy_names(desk: Desk) -> dict[str, str]:

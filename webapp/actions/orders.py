@@ -77,7 +77,7 @@ def order(db: Database, settings: Settings, metal_id: str, typed: Mapping[str, s
         )
         _place(session, lot, cost, typed.get("key"))
         _count_on(session, settings, metal.id, lot)
-        again = recharge(session, settings, f"{metal.name} arrives {_day_kept(arrives)}")
+        again = recharge(session, settings, say("{metal} arrives {day}", metal=metal.name, day=_day_kept(arrives)))
     return say(
         "{metal}, {mass}, is on its way as lot {lot}.{again}",
         metal=metal.name,
@@ -153,14 +153,16 @@ def arrived(db: Database, settings: Settings, lot_id: str, typed: Mapping[str, s
         stock.change_lot(session, lot.id, Happening.RECEIPT, mass, note=_note(lot, mass), key=typed.get("key") or None)
         metal_orders.close(session, lot.id, OrderState.IN_PART if mass < lot.mass else OrderState.ARRIVED, mass)
         with within(METRIC):
-            why = f"of lot {lot.id} {formats.mass(mass)} came in place of {formats.mass(lot.mass)}"
+            why = say(
+                "of lot {lot} {came} came in place of {mass}", lot=lot.id, came=formats.mass(mass), mass=formats.mass(lot.mass)
+            )
         again = recharge(session, settings, why)
     return say("Lot {lot} is on the shelf: {mass}.{rest}{again}", lot=lot.id, mass=formats.mass(mass), rest=rest, again=again.words)
 
 
 def _note(lot: Lot, mass: Mass) -> str:
     with within(METRIC):
-        return "as ordered" if mass == lot.mass else f"ordered were {formats.mass(lot.mass)}"
+        return say("as ordered") if mass == lot.mass else say("ordered were {mass}", mass=formats.mass(lot.mass))
 
 
 def _rest(session: Session, lot: Lot, came: Mass, typed: Mapping[str, str], today: date) -> str:
@@ -182,7 +184,7 @@ def cancel(db: Database, settings: Settings, lot_id: str) -> str:
         nouns.put(session, replace(lot, mass=Mass(0), arrives=None))
         nouns.archive(session, Lot, lot.id)
         metal_orders.close(session, lot.id, OrderState.CANCELLED, Mass(0))
-        again = recharge(session, settings, f"the delivery {lot.id} does not come")
+        again = recharge(session, settings, say("the delivery {lot} does not come", lot=lot.id))
     return say("The order of {lot} is cancelled.{again}", lot=lot.name, again=again.words)
 
 

@@ -61,7 +61,9 @@ def used(session: Session, desk: Desk, flask: str, stage: Stage, powder: Mass | 
         if thing.per is per and thing.use.base:
             taken = min(thing.use, thing.amount)
             note = (
-                "" if taken == thing.use else f"the books held less than the {amount_words(thing.use, thing.unit)} used; count it"
+                ""
+                if taken == thing.use
+                else say("the books held less than the {amount} used; count it", amount=amount_words(thing.use, thing.unit))
             )
             supplies.move(session, thing.id, SupplyMove.USED, -taken, other=f"{per} {flask}", flask=flask, per=per, note=note)
 
@@ -73,7 +75,7 @@ def not_used(session: Session, flask: str, stage: Stage) -> None:
         return
     if per is UsedPer.FLASK:
         for entry in books.entries(session, flask=flask, kinds=[EntryKind.INVESTED], standing=True):
-            books.take_back(session, entry.id, f"{flask} is not invested after all")
+            books.take_back(session, entry.id, say("{flask} is not invested after all", flask=flask))
     for one in supplies.used_for(session, [flask]):
         if one.per is per:
             supplies.take_back(session, one, f"{flask} is not {stage} after all")
@@ -92,7 +94,11 @@ def _pour(session: Session, desk: Desk, planned: PlannedFlask, weighed: Mass | N
     taken = min(wanted, there.mass)
     if taken.base:
         with within(METRIC):
-            note = "" if taken == wanted else f"the books held less than the {formats.mass(wanted)} of the mix; count it"
+            note = (
+                ""
+                if taken == wanted
+                else say("the books held less than the {mass} of the mix; count it", mass=formats.mass(wanted))
+            )
         postings = moved(here, Account(AccountKind.MOULD, planned.id), there.part(taken))
         books.post(session, EntryKind.INVESTED, postings, flask=planned.id, note=note)
 
@@ -185,7 +191,11 @@ def arrived(db: Database, settings: Settings, number: int, typed: Mapping[str, s
             raise InvalidValue("amount", say("count what came; where nothing came, leave it on its way or take the order back"))
         supplies.close(session, number, "arrived")
         with within(METRIC):
-            note = f"ordered were {amount_words(found.amount, shelf.unit)}" if amount != found.amount else "as ordered"
+            note = (
+                say("ordered were {mass}", mass=amount_words(found.amount, shelf.unit))
+                if amount != found.amount
+                else say("as ordered")
+            )
         if found.key.kind == POWDER:
             stock.change_powder(session, found.key.ref, Happening.RECEIPT, Mass(amount.base), note=note)
         else:

@@ -107,7 +107,7 @@ def shelf(request: Request, db: Db, settings: TheSettings, name: str, typed: Typ
             actions.shelve(session, name, clean, to_refiner=refiner, key=typed.get("key") or None)
             back = {name: Mass(0) if refiner else clean}
             with within(METRIC):
-                why = f"{written(clean)} of {name} came back clean"
+                why = say("{mass} of {name} came back clean", mass=written(clean), name=name)
             again = recharge(session, settings, why, back=back).words
     except InvalidValue as error:
         return _refused(request, db, name, typed, {"clean": str(error)})

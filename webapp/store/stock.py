@@ -144,7 +144,7 @@ def settled(session: Session, row: LotRow | PowderRow) -> None:
         return
     first = session.get(LedgerBalance, (here.kind, here.ref)) is None
     content = _content(there, change, row.composition if isinstance(row, LotRow) else None)
-    kind, note = (EntryKind.OPENING, "opening balance") if first else (EntryKind.COUNT, "brought in")
+    kind, note = (EntryKind.OPENING, say("opening balance")) if first else (EntryKind.COUNT, say("brought in"))
     books.post(session, kind, moved(_opening(row), here, content), note=note)
 
 
@@ -154,7 +154,7 @@ def _other_owner(session: Session, row: LotRow, here: Account) -> None:
     if held is not None and held.mass.base and held.owner != (row.owner_job or ""):
         away = Account(AccountKind.CUSTOMER, held.owner) if held.owner else adjustment(Reason.OTHER_USE)
         there = books.balance(session, here)
-        books.post(session, EntryKind.GIVEN_BACK, moved(here, away, there), note="whose metal it is was changed")
+        books.post(session, EntryKind.GIVEN_BACK, moved(here, away, there), note=say("whose metal it is was changed"))
 
 
 def _opening(row: LotRow | PowderRow) -> Account:
@@ -171,7 +171,7 @@ def reassayed(session: Session, row: LotRow, at: datetime | None = None) -> None
     if content.elements:
         assay = adjustment(Reason.ASSAY)
         postings = (Posting(here, content), Posting(assay, -content))
-        books.post(session, EntryKind.ASSAY, postings, note="composition as assayed", at=at)
+        books.post(session, EntryKind.ASSAY, postings, note=say("composition as assayed"), at=at)
 
 
 def reassay(session: Session, lot: str, at: datetime | None = None) -> None:

@@ -55,16 +55,3 @@ USES = {
 REASON_WORDS: dict[str, Saying] = {str(reason): words for reason, words in REASONS.items()}
 SOURCES: dict[str, Saying] = REASON_WORDS | {str(AccountKind.SUPPLIER): KINDS[AccountKind.SUPPLIER]}
 """Where consumables came from or went."""
-NOTES: dict[str, Saying] = {
-    str(note): note
-    for note in (
-        say("as planned, when it was marked cast"),
-        say("opening balance"),
-        say("brought in"),
-        say("as ordered"),
-        say("composition as assayed"),
-        say("to the refiner's lot"),
-        say("whose metal it is was changed"),
-    )
-}
-"""Notes that entries carry of themselves."""

@@ -15,9 +15,10 @@ from domain.books.trace import Trace
 from domain.saying import listed, say
 from domain.units import Mass, Share, total
 from webapp.formats import amount, exact_mass, local
+from webapp.languages.recall import recalled
 from webapp.store.books import Entry
 from webapp.store.supplies import Moved
-from webapp.views.book_words import ENTRIES, NOTES, REASON_WORDS, REFINER, SOURCES, SUPPLIES, USES, WORDS
+from webapp.views.book_words import ENTRIES, REASON_WORDS, REFINER, SOURCES, SUPPLIES, USES, WORDS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,7 +101,7 @@ def movement_lines(entries: Iterable[Entry], account: Account, timezone: str) ->
             what=ENTRIES[entry.kind],
             amount=exact_mass(entry.of(account)),
             other=listed(dict.fromkeys(account_words(p.account) for p in entry.postings if p.account != account)),
-            note=NOTES.get(entry.note, entry.note),
+            note=recalled(entry.note),
             taken_back=entry.taken_back_by is not None,
         )
         for entry in entries
@@ -116,7 +117,7 @@ def supply_movements(moves: Iterable[Moved], unit: str, timezone: str) -> tuple[
             what=SUPPLIES[one.kind],
             amount=amount(one.amount, unit),
             other=_other(one),
-            note=NOTES.get(one.note, one.note),
+            note=recalled(one.note),
             taken_back=one.taken_back,
         )
         for one in moves
@@ -137,7 +138,7 @@ def entry_lines(entries: Iterable[Entry], timezone: str) -> tuple[EntryLine, ...
             who=entry.who,
             what=ENTRIES[entry.kind],
             flask=entry.flask or "",
-            note=NOTES.get(entry.note, entry.note),
+            note=recalled(entry.note),
             out=_side(entry.postings, -1),
             into=_side(entry.postings, 1),
             reverses=entry.reverses,

@@ -170,6 +170,7 @@ async def test_accounts_entries_and_reasons_are_called_in_the_readers_language(c
     assert "<h1>Lote L03</h1>" in page
     assert "contado" in page
     assert "ajuste derrames y limaduras" in page
+    assert "composición según ensayo" in (await client.get("/books")).text, "a note that is kept in English"
     asked = (await client.get("/books/where/back/lot/L03")).text
     assert "De dónde vino el metal: lote L03" in asked
     refused = await client.post("/books/entries/1/take-back", data={"reason": " ", "key": "es"})
