@@ -57,9 +57,13 @@ class NotSignedIn(Exception):
 Handler: TypeAlias = Callable[[Request, Any], Response]
 
 WORDS = {
-    404: ("Not found", "There is nothing at this address. It may have been archived or renamed.", "Go back to the list."),
-    405: ("Not possible here", "This address does not take that kind of request.", "Go back and use the form."),
-    413: ("Too large", "What was sent is larger than 6 MB.", "Split it and send the parts."),
+    404: (
+        say("Not found"),
+        say("There is nothing at this address. It may have been archived or renamed."),
+        say("Go back to the list."),
+    ),
+    405: (say("Not possible here"), say("This address does not take that kind of request."), say("Go back and use the form.")),
+    413: (say("Too large"), say("What was sent is larger than 6 MB."), say("Split it and send the parts.")),
 }
 
 
@@ -76,9 +80,9 @@ def unexpected(request: Request, request_id: str) -> Response:
     if problems.is_software(request):
         return problems.unexpected(request_id)
     page = ErrorPage(
-        title="Something went wrong",
-        what="The server met an error that nobody expected. What you sent was not saved.",
-        next_step="Go back and try once more; if it happens again, give the reference to whoever looks after this server.",
+        title=say("Something went wrong"),
+        what=say("The server met an error that nobody expected. What you sent was not saved."),
+        next_step=say("Go back and try once more; if it happens again, give the reference to whoever looks after this server."),
         reference=request_id,
         back=_left(request),
     )
@@ -86,19 +90,19 @@ def unexpected(request: Request, request_id: str) -> Response:
 
 
 def _http_error(request: Request, error: HTTPException) -> HTMLResponse:
-    title, what, next_step = WORDS.get(error.status_code, ("Refused", str(error.detail), "Go back."))
+    title, what, next_step = WORDS.get(error.status_code, (say("Refused"), str(error.detail), say("Go back.")))
     page = ErrorPage(title=title, what=what, next_step=next_step, back=_left(request))
     return answer(request, page, error.status_code, error.headers)
 
 
 def _bad_request(request: Request, error: RequestValidationError) -> HTMLResponse:
     problems = "; ".join(f"{'.'.join(str(part) for part in e['loc'][1:])}: {e['msg']}" for e in error.errors())
-    page = ErrorPage(title="Not understood", what=problems, next_step="Go back and correct it.", back=_left(request))
+    page = ErrorPage(title=say("Not understood"), what=problems, next_step=say("Go back and correct it."), back=_left(request))
     return answer(request, page, 422)
 
 
 def _against_the_trade(request: Request, error: DomainError) -> HTMLResponse:
-    page = ErrorPage(title="Not possible", what=str(error), next_step="Go back and correct it.", back=_left(request))
+    page = ErrorPage(title=say("Not possible"), what=str(error), next_step=say("Go back and correct it."), back=_left(request))
     return answer(request, page, 422)
 
 
@@ -112,9 +116,9 @@ def _held_back(request: Request, error: HeldBack) -> HTMLResponse:
 def _no_database(request: Request, error: Unavailable) -> HTMLResponse:
     log.log.error("database unavailable", extra={"facts": {"path": request.url.path, "reason": str(error)}})
     page = ErrorPage(
-        title="No database",
-        what="The database that holds the shop's data does not answer at the moment. What you sent was not saved.",
-        next_step="Wait a minute and try once more; if it stays away, tell whoever looks after this server.",
+        title=say("No database"),
+        what=say("The database that holds the shop's data does not answer at the moment. What you sent was not saved."),
+        next_step=say("Wait a minute and try once more; if it stays away, tell whoever looks after this server."),
     )
     return answer(request, page, 503)
 
@@ -124,8 +128,8 @@ def _not_signed_in(request: Request, _error: NotSignedIn) -> Response:
     if request.method == "GET" and not wants_part(request):
         here = request.url.path + (f"?{request.url.query}" if request.url.query else "")
         return RedirectResponse(f"/sign-in?onward={quote(here, safe='')}", 303)
-    what = "Nothing was changed: you are not signed in, or no longer."
-    page = ErrorPage(title="Not signed in", what=what, next_step="Sign in and do it again.")
+    what = say("Nothing was changed: you are not signed in, or no longer.")
+    page = ErrorPage(title=say("Not signed in"), what=what, next_step=say("Sign in and do it again."))
     return answer(request, page, 403, {SIGN_IN: "needed"})
 
 

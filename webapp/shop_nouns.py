@@ -6,12 +6,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from domain.saying import listed, say
 from domain.shop.alloy import Alloy, Section
 from domain.shop.burnout import BurnoutProgram, Kiln, Outage
 from domain.shop.casting import CastingMachine, Person
 from domain.shop.consumables import Consumable
 from domain.shop.flask import FlaskSize
-from domain.shop.investment import InvestmentKind
+from domain.shop.investment import LIQUIDS, InvestmentKind
 from domain.shop.lots import Lot, Metal, Powder
 from domain.shop.pattern import PatternMaterial
 from domain.shop.shop import ShopRules
@@ -33,6 +34,7 @@ from webapp.exchange.documents import (
     PowderDocument,
     ShopRulesDocument,
 )
+from webapp.forms.options import word_of
 
 Cells = tuple[str, ...]
 
@@ -62,23 +64,30 @@ class Noun:
 
 
 def _yes(value: bool) -> str:
-    return "yes" if value else "no"
+    return say("yes") if value else say("no")
 
 
 def _alloy(a: Alloy) -> Cells:
     flask = formats.temperature_range(a.flask_temperature[Section.MEDIUM])
-    standard = f"{a.standard.element} {formats.fineness(a.standard.minimum)}" if a.standard else "none"
-    return (a.name, a.family, standard, formats.density(a.density), formats.temperature_range(a.pour), flask)
+    standard = f"{a.standard.element} {formats.fineness(a.standard.minimum)}" if a.standard else say("none")
+    return (a.name, word_of(a.family), standard, formats.density(a.density), formats.temperature_range(a.pour), flask)
 
 
 def _size(s: FlaskSize) -> Cells:
     trunk = formats.length(s.trunk_diameter)
     ring = f"{formats.length(s.inner_diameter)} × {formats.length(s.height)}"
-    return (s.name, ring, "perforated" if s.perforated else "solid", str(s.owned), trunk, formats.volume(s.button_volume))
+    return (s.name, ring, say("perforated") if s.perforated else say("solid"), str(s.owned), trunk, formats.volume(s.button_volume))
 
 
 def _program(p: BurnoutProgram) -> Cells:
-    return (p.name, str(len(p.segments)), formats.minutes(p.minutes), formats.temperature(p.peak), ", ".join(sorted(p.bonds)))
+    bonds = listed(word_of(bond) for bond in sorted(p.bonds))
+    return (
+        p.name,
+        str(len(p.segments)),
+        formats.minutes(p.minutes),
+        formats.temperature(p.peak),
+        bonds,
+    )
 
 
 def _kiln(k: Kiln) -> Cells:
@@ -88,38 +97,41 @@ def _kiln(k: Kiln) -> Cells:
 
 def _machine(m: CastingMachine) -> Cells:
     limits = f"{formats.mass(m.crucible_mass)}, {formats.volume(m.crucible_volume)}"
-    return (m.name, m.kind, m.heat, limits, formats.minutes(m.minutes_per_cast), _yes(m.in_service))
+    return (m.name, word_of(m.kind), word_of(m.heat), limits, formats.minutes(m.minutes_per_cast), _yes(m.in_service))
 
 
 def _investment(i: InvestmentKind) -> Cells:
     return (
         i.name,
-        i.bond,
-        f"{formats.percent(i.water)} {i.liquid}",
+        word_of(i.bond),
+        say("{water} {liquid}", water=formats.percent(i.water), liquid=LIQUIDS.get(i.liquid, i.liquid)),
         formats.minutes(i.bench_set_minutes),
         formats.temperature(i.peak),
     )
 
 
 def _person(p: Person) -> Cells:
-    shifts = ", ".join(f"{s.day} {formats.time_of_day(s.opens)}–{formats.time_of_day(s.closes)}" for s in p.shifts)
-    return (p.name, _yes(p.casts), shifts or "none", _days(p.away) or "none")
+    shifts = listed(
+        say("{day} {opens}–{closes}", day=word_of(s.day), opens=formats.time_of_day(s.opens), closes=formats.time_of_day(s.closes))
+        for s in p.shifts
+    )
+    return (p.name, _yes(p.casts), shifts or say("none"), _days(p.away) or say("none"))
 
 
 def _days(outages: tuple[Outage, ...]) -> str:
-    return ", ".join(f"{formats.day(o.first)} to {formats.day(o.last)}" for o in outages)
+    return listed(say("{first} to {last}", first=formats.day(o.first), last=formats.day(o.last)) for o in outages)
 
 
 def _metal(m: Metal) -> Cells:
-    lead = "not sold to this shop" if m.lead_days is None else formats.count(m.lead_days, "working day")
-    price = f"{formats.number(m.price.decimal('unit', 2))} for {formats.mass(m.price_mass)}"
-    return (m.name, m.kind, lead, formats.mass(m.pack), price)
+    lead = say("not sold to this shop") if m.lead_days is None else formats.count(m.lead_days, "working day")
+    price = say("{price} for {mass}", price=formats.number(m.price.decimal("unit", 2)), mass=formats.mass(m.price_mass))
+    return (m.name, word_of(m.kind), lead, formats.mass(m.pack), price)
 
 
 def _lot(lot: Lot) -> Cells:
-    where = f"expected {formats.day(lot.arrives)}" if lot.arrives else "on the shelf"
-    owner = f"customer's, for job {lot.owner_job}" if lot.owner_job else "the shop's"
-    return (lot.name, lot.kind, formats.mass(lot.mass), str(lot.melts), where, owner)
+    where = say("expected {day}", day=formats.day(lot.arrives)) if lot.arrives else say("on the shelf")
+    owner = say("customer's, for job {job}", job=lot.owner_job) if lot.owner_job else say("the shop's")
+    return (lot.name, word_of(lot.kind), formats.mass(lot.mass), str(lot.melts), where, owner)
 
 
 def _powder(p: Powder) -> Cells:
@@ -127,7 +139,7 @@ def _powder(p: Powder) -> Cells:
 
 
 def _consumable(c: Consumable) -> Cells:
-    use = f"{formats.amount(c.use, c.unit)} per {c.per}"
+    use = say("{amount} per {use}", amount=formats.amount(c.use, c.unit), use=word_of(c.per))
     return (
         c.name,
         formats.amount(c.amount, c.unit),
@@ -140,65 +152,65 @@ def _consumable(c: Consumable) -> Cells:
 NOUNS = (
     Noun(
         slug="alloys",
-        one="alloy",
-        many="Alloys",
-        about="What the shop casts: composition, temperatures, limits on recycled metal.",
+        one=say("alloy"),
+        many=say("Alloys"),
+        about=say("What the shop casts: composition, temperatures, limits on recycled metal."),
         kind=Alloy,
         document=AlloyDocument,
-        heads=("Alloy", "Crucible family", "Standard", "Density", "Pour", "Flask, medium"),
+        heads=(say("Alloy"), say("Crucible family"), say("Standard"), say("Density"), say("Pour"), say("Flask, medium")),
         cells=_alloy,
     ),
     Noun(
         slug="metals",
-        one="metal to buy",
-        many="Metals to buy",
-        about="Fine metals, master alloys and grain, with the supplier's lead time, pack and price.",
+        one=say("metal to buy"),
+        many=say("Metals to buy"),
+        about=say("Fine metals, master alloys and grain, with the supplier's lead time, pack and price."),
         kind=Metal,
         document=MetalDocument,
-        heads=("Metal", "Kind", "Lead time", "Pack", "Price"),
+        heads=(say("Metal"), say("Kind"), say("Lead time"), say("Pack"), say("Price")),
         cells=_metal,
     ),
     Noun(
         slug="lots",
-        one="metal lot",
-        many="Metal lots",
-        about="Containers on the shelf and deliveries on their way. The balance has its ledger.",
+        one=say("metal lot"),
+        many=say("Metal lots"),
+        about=say("Containers on the shelf and deliveries on their way. The balance has its ledger."),
         kind=Lot,
         document=LotDocument,
-        heads=("Lot", "Kind", "Left", "Melts", "Where", "Whose"),
+        heads=(say("Lot"), say("Kind"), say("Left"), say("Melts"), say("Where"), say("Whose")),
         cells=_lot,
         keeps=frozenset({"mass"}),
     ),
     Noun(
         slug="powders",
-        one="investment powder",
-        many="Investment powder",
-        about="Powder on the shelf by investment kind, with lead time and pack.",
+        one=say("investment powder"),
+        many=say("Investment powder"),
+        about=say("Powder on the shelf by investment kind, with lead time and pack."),
         kind=Powder,
         document=PowderDocument,
-        heads=("Investment", "Left", "Lead time", "Pack"),
+        heads=(say("Investment"), say("Left"), say("Lead time"), say("Pack")),
         cells=_powder,
         keeps=frozenset({"mass", "investment"}),
     ),
     Noun(
         slug="consumables",
-        one="consumable",
-        many="Other consumables",
-        about="Crucibles, flux, gas, wax wire, gloves: what a flask, a kiln load or a cast uses up.",
+        one=say("consumable"),
+        many=say("Other consumables"),
+        about=say("Crucibles, flux, gas, wax wire, gloves: what a flask, a kiln load or a cast uses up."),
         kind=Consumable,
         document=ConsumableDocument,
-        heads=("Consumable", "Left", "Use", "Pack", "Lead time"),
+        heads=(say("Consumable"), say("Left"), say("Use"), say("Pack"), say("Lead time")),
         cells=_consumable,
         keeps=frozenset({"amount", "unit"}),
     ),
     Noun(
         slug="materials",
-        one="pattern material",
-        many="Pattern materials",
-        about="Waxes and resins: density, and what removes them.",
+        one=say("pattern material"),
+        many=say("Pattern materials"),
+        about=say("Waxes and resins: density, and what removes them."),
         kind=PatternMaterial,
         document=PatternMaterialDocument,
-        heads=("Material", "Density", "Burnout at least", "Peak at least"),
+        heads=(say("Material"), say("Density"), say("Burnout at least"), say("Peak at least")),
         cells=lambda m: (
             m.name,
             formats.density(m.density),
@@ -208,82 +220,82 @@ NOUNS = (
     ),
     Noun(
         slug="flask-sizes",
-        one="flask size",
-        many="Flask sizes and sprue bases",
-        about="The rings that the shop owns, each with the sprue base that closes it.",
+        one=say("flask size"),
+        many=say("Flask sizes and sprue bases"),
+        about=say("The rings that the shop owns, each with the sprue base that closes it."),
         kind=FlaskSize,
         document=FlaskSizeDocument,
-        heads=("Size", "Diameter × height", "Steel", "Owned", "Trunk", "Button"),
+        heads=(say("Size"), say("Diameter × height"), say("Steel"), say("Owned"), say("Trunk"), say("Button")),
         cells=_size,
     ),
     Noun(
         slug="investments",
-        one="investment kind",
-        many="Investment kinds",
-        about="Mixing ratio, yield, working time, bench set.",
+        one=say("investment kind"),
+        many=say("Investment kinds"),
+        about=say("Mixing ratio, yield, working time, bench set."),
         kind=InvestmentKind,
         document=InvestmentKindDocument,
-        heads=("Investment", "Bond", "Liquid", "Bench set", "Breaks down above"),
+        heads=(say("Investment"), say("Bond"), say("Liquid"), say("Bench set"), say("Breaks down above")),
         cells=_investment,
     ),
     Noun(
         slug="programs",
-        one="burnout program",
-        many="Burnout programs",
-        about="Segments up to the end of the burn; the soak at flask temperature follows by itself.",
+        one=say("burnout program"),
+        many=say("Burnout programs"),
+        about=say("Segments up to the end of the burn; the soak at flask temperature follows by itself."),
         kind=BurnoutProgram,
         document=BurnoutProgramDocument,
-        heads=("Program", "Segments", "Takes", "Peak", "For"),
+        heads=(say("Program"), say("Segments"), say("Takes"), say("Peak"), say("For")),
         cells=_program,
     ),
     Noun(
         slug="kilns",
-        one="kiln",
-        many="Kilns",
-        about="Floor, height, top temperature; days out of service.",
+        one=say("kiln"),
+        many=say("Kilns"),
+        about=say("Floor, height, top temperature; days out of service."),
         kind=Kiln,
         document=KilnDocument,
-        heads=("Kiln", "Floor", "Height", "Top", "In service", "Unattended"),
+        heads=(say("Kiln"), say("Floor"), say("Height"), say("Top"), say("In service"), say("Unattended")),
         cells=_kiln,
     ),
     Noun(
         slug="machines",
-        one="casting machine",
-        many="Casting machines",
-        about="What they take, crucible limits, minutes for each cast; days out of service.",
+        one=say("casting machine"),
+        many=say("Casting machines"),
+        about=say("What they take, crucible limits, minutes for each cast; days out of service."),
         kind=CastingMachine,
         document=CastingMachineDocument,
-        heads=("Machine", "Kind", "Heat", "Crucible", "Each cast", "In service"),
+        heads=(say("Machine"), say("Kind"), say("Heat"), say("Crucible"), say("Each cast"), say("In service")),
         cells=_machine,
     ),
     Noun(
         slug="people",
-        one="person",
-        many="People and shifts",
-        about="Who casts, working hours, holidays and illness.",
+        one=say("person"),
+        many=say("People and shifts"),
+        about=say("Who casts, working hours, holidays and illness."),
         kind=Person,
         document=PersonDocument,
-        heads=("Person", "Casts", "Hours", "Away"),
+        heads=(say("Person"), say("Casts"), say("Hours"), say("Away")),
         cells=_person,
     ),
     Noun(
         slug="closures",
-        one="closure",
-        many="Closures",
-        about="Days on which the whole shop is closed.",
+        one=say("closure"),
+        many=say("Closures"),
+        about=say("Days on which the whole shop is closed."),
         kind=Outage,
         document=OutageDocument,
-        heads=("From", "To", "Why"),
+        heads=(say("From"), say("To"), say("Why")),
         cells=lambda o: (formats.long_day(o.first), formats.long_day(o.last), o.reason),
     ),
     Noun(
         slug="rules",
-        one="shop rules",
-        many="Shop rules",
-        about="Gaps on the tree, times, overtime, how far a plan looks ahead, currency and time zone.",
+        one=say("shop rules"),
+        many=say("Shop rules"),
+        about=say("Gaps on the tree, times, overtime, how far a plan looks ahead, currency and time zone."),
         kind=ShopRules,
         document=ShopRulesDocument,
-        heads=("Time zone", "Looks ahead", "Overtime at most", "Currency"),
+        heads=(say("Time zone"), say("Looks ahead"), say("Overtime at most"), say("Currency")),
         cells=lambda r: (r.timezone, formats.count(r.horizon_days, "day"), formats.minutes(r.overtime_minutes), r.currency),
     ),
 )

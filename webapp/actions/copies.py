@@ -7,6 +7,7 @@ from datetime import datetime
 from pathlib import Path
 
 from domain.errors import InvalidValue
+from domain.saying import say
 from webapp.store.archive import write_archive
 from webapp.store.copies import CopyRule, Kind, name_for, save_rule
 from webapp.store.engine import Database, Session
@@ -18,7 +19,7 @@ def change_rule(session: Session, typed: Mapping[str, str]) -> CopyRule:
     """Raises ``InvalidValue`` for a count that cannot be kept."""
     text = typed.get("keep", "").strip()
     if not (text.isascii() and text.isdecimal() and len(text) < 6 and 1 <= int(text) <= MOST_KEPT):
-        raise InvalidValue("keep", f"type a whole number from 1 to {MOST_KEPT}")
+        raise InvalidValue("keep", say("type a whole number from 1 to {most}", most=MOST_KEPT))
     wanted = CopyRule(daily=typed.get("daily") == "on", keep=int(text))
     save_rule(session, wanted)
     return wanted

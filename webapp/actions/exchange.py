@@ -14,6 +14,7 @@ from pydantic import ValidationError
 
 from domain.errors import DomainError
 from domain.planning.names import renamed
+from domain.saying import say
 from domain.week.week import Week
 from webapp.actions.planning import shop_now
 from webapp.exchange.documents import PlanDocument, WeekDocument
@@ -28,19 +29,19 @@ KEPT_UPLOADS = 5
 
 ById: TypeAlias = Mapping[str, Any]
 KINDS: tuple[tuple[str, Callable[[Week], Iterable[Any]]], ...] = (
-    ("jobs", lambda week: week.jobs),
-    ("metal lots", lambda week: week.lots),
-    ("powders", lambda week: week.powders),
-    ("consumables", lambda week: week.consumables or ()),
-    ("alloys", lambda week: week.shop.alloys),
-    ("pattern materials", lambda week: week.shop.materials),
-    ("flask sizes", lambda week: week.shop.sizes),
-    ("investments", lambda week: week.shop.investments),
-    ("burnout programs", lambda week: week.shop.programs),
-    ("kilns", lambda week: week.shop.kilns),
-    ("machines", lambda week: week.shop.machines),
-    ("people", lambda week: week.shop.people),
-    ("metals to buy", lambda week: week.shop.metals),
+    (say("jobs"), lambda week: week.jobs),
+    (say("metal lots"), lambda week: week.lots),
+    (say("powders"), lambda week: week.powders),
+    (say("consumables"), lambda week: week.consumables or ()),
+    (say("alloys"), lambda week: week.shop.alloys),
+    (say("pattern materials"), lambda week: week.shop.materials),
+    (say("flask sizes"), lambda week: week.shop.sizes),
+    (say("investments"), lambda week: week.shop.investments),
+    (say("burnout programs"), lambda week: week.shop.programs),
+    (say("kilns"), lambda week: week.shop.kilns),
+    (say("machines"), lambda week: week.shop.machines),
+    (say("people"), lambda week: week.shop.people),
+    (say("metals to buy"), lambda week: week.shop.metals),
 )
 
 
@@ -77,7 +78,7 @@ def week_document(db: Database, settings: Settings) -> WeekDocument:
         return WeekDocument.from_domain(week)
     except ValidationError as error:
         first = problems_of(error)[0]
-        raise DomainError(f"The week contradicts itself, so it cannot be written as a file: {first}.") from None
+        raise DomainError(say("The week contradicts itself, so it cannot be written as a file: {first}.", first=first)) from None
 
 
 def plan_document(db: Database) -> PlanDocument | None:
@@ -123,7 +124,7 @@ def load_previewed(db: Database, settings: Settings, key: str) -> Path:
     """
     path = _aside(settings) / f"{key}.json"
     if not re.fullmatch("[0-9a-f]{64}", key) or not path.is_file():
-        raise DomainError("The file that you looked at is not kept any more. Choose it once more.")
+        raise DomainError(say("The file that you looked at is not kept any more. Choose it once more."))
     week = load_document(WeekDocument, path.read_bytes()).to_domain()
     with db.write() as session:
         copy = copy_of(db, settings.folder / "copies", shop_now(session, settings))

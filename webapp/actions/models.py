@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from domain.models.fit import largest_side, on_the_tree
 from domain.models.shape import Model, ModelUnit, figures
+from domain.saying import say
 from domain.shop.flask import FlaskSize
 from domain.shop.jobs import Job
 from domain.units import Length
@@ -66,7 +67,7 @@ def take(session: Session, stored: StoredModel) -> Saved:
     """Put the model's volume and size into its job, in place of what was typed."""
     job = nouns.find_stored(session, Job, stored.job or "")
     if job is None:
-        return Saved(errors={"": "The model is on no job."})
+        return Saved(errors={"": say("The model is on no job.")})
     typed = {**typed_from(JobDocument, job.value), **typed_of(session, stored.model)}
     return jobs.change(session, job.key, typed, job.version)
 

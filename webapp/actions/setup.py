@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from domain.errors import InvalidValue
+from domain.saying import say
 from webapp.actions import shop
 from webapp.forms import typed_from
 from webapp.setup_steps import Step
@@ -40,7 +41,7 @@ def save(session: Session, step: Step, typed: Mapping[str, str]) -> None:
             break
         stored = nouns.find_stored(session, step.noun.kind, key)
         if stored is None:
-            errors[""] = "Something on this page is no longer there. Open the page again."
+            errors[""] = say("Something on this page is no longer there. Open the page again.")
             continue
         start = f"{number}."
         own = {name.removeprefix(start): text for name, text in typed.items() if name.startswith(start)}
@@ -79,7 +80,7 @@ def _pick(session: Session, stored: Stored, *, wanted: bool) -> Mapping[str, str
         elif not wanted and not stored.archived:
             shop.archive(session, kind, stored.key)
     except InvalidValue as error:
-        return {"use": f"cannot be put out of use: {error}"}
+        return {"use": say("cannot be put out of use: {reason}", reason=str(error))}
     return {}
 
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from domain.books.accounts import COUNT_REASONS, Reason
 from domain.errors import InvalidValue
+from domain.saying import listed, say
 from domain.shop.consumables import Consumable
 from domain.shop.lots import Lot
 from domain.sources import Mark, Source
@@ -48,9 +49,9 @@ def save(session: Session, stored: Stored, entity: Any, version: int, keeps: fro
     """What was read as ``version`` becomes ``entity``. What has a ledger is changed by what happens to it, not here."""
     moved = [name for name in keeps if getattr(entity, name) != getattr(stored.value, name)]
     if moved and version == stored.version:
-        return Saved(stored.key, {moved[0]: "is kept by its ledger; write down what happened as a movement"})
+        return Saved(stored.key, {moved[0]: say("is kept by its ledger; write down what happened as a movement")})
     if getattr(entity, "id", stored.key) != stored.key:
-        return Saved(stored.key, {"id": f"cannot change; it is {stored.key}"})
+        return Saved(stored.key, {"id": say("cannot change; it is {key}", key=stored.key)})
     return saving.change(session, stored.key, _marked(stored.value, entity), version)
 
 
@@ -90,7 +91,12 @@ def archive(session: Session, kind: type[Any], key: str) -> None:
     """Take it out of use. Raises ``InvalidValue`` while something still needs it."""
     users = used_by(session, kind, key)
     if users:
-        raise InvalidValue("", f"still needed by {', '.join(users[:8])}{' and others' if len(users) > 8 else ''}")
+        raise InvalidValue(
+            "",
+            say("still needed by {users} and others", users=listed(users[:8]))
+            if len(users) > 8
+            else say("still needed by {users}", users=listed(users)),
+        )
     nouns.archive(session, kind, key)
 
 
@@ -104,7 +110,7 @@ def move_stock(session: Session, kind: type[Any], key: str, typed: Mapping[str, 
     try:
         happening = Happening(typed.get("kind", ""))
     except ValueError:
-        return Saved(key, {"kind": "choose what happened"})
+        return Saved(key, {"kind": say("choose what happened")})
     try:
         reason = _reason(typed) if happening is Happening.COUNT else Reason.OTHER
         if kind is Consumable:
@@ -122,7 +128,7 @@ def _reason(typed: Mapping[str, str]) -> Reason:
     """Why a count differs, one of the list; other wants words."""
     chosen = next((reason for reason in COUNT_REASONS if reason == typed.get("reason", Reason.WEIGHING)), None)
     if chosen is None:
-        raise InvalidValue("reason", "choose why the count differs")
+        raise InvalidValue("reason", say("choose why the count differs"))
     if chosen is Reason.OTHER and not typed.get("note", "").strip():
-        raise InvalidValue("reason", "say in the note why it differs")
+        raise InvalidValue("reason", say("say in the note why it differs"))
     return chosen

@@ -8,6 +8,7 @@ import re
 import secrets
 
 from domain.errors import InvalidValue
+from domain.saying import say
 
 COST = {"n": 2**14, "r": 8, "p": 1}
 """scrypt as in RFC 7914, 16 MB of memory for a guess."""
@@ -42,13 +43,20 @@ def token_digest(token: str) -> str:
 
 def checked_password(text: str) -> str:
     if not LEAST_PASSWORD <= len(text) <= MOST_PASSWORD:
-        raise InvalidValue("password", f"a password has {LEAST_PASSWORD} to {MOST_PASSWORD} characters; a few words do well")
+        raise InvalidValue(
+            "password",
+            say(
+                "a password has {least} to {most} characters; a few words do well",
+                least=LEAST_PASSWORD,
+                most=MOST_PASSWORD,
+            ),
+        )
     return text
 
 
 def checked_pin(text: str) -> str:
     if not re.fullmatch(r"[0-9]{4,8}", text):
-        raise InvalidValue("pin", "a PIN has 4 to 8 digits")
+        raise InvalidValue("pin", say("a PIN has 4 to 8 digits"))
     if len(set(text)) == 1 or text in "0123456789" or text in "9876543210":
-        raise InvalidValue("pin", "this PIN is the first that anybody would try; choose another")
+        raise InvalidValue("pin", say("this PIN is the first that anybody would try; choose another"))
     return text

@@ -7,10 +7,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, TypeAlias
 
+from domain.saying import say
 from domain.sources import Source
 from webapp.exchange.document import Document
 from webapp.forms.labels import heads_of, hint_of, label_of
 from webapp.forms.measures import unit_of
+from webapp.forms.options import word_of
 from webapp.forms.shapes import Choice, Choices, Kind, Shape, shapes_of
 
 SPARE_ROWS = 2
@@ -33,7 +35,7 @@ class Input:
     options: tuple[Choice, ...] = ()
     chosen: frozenset[str] = frozenset()
     optional: bool = False
-    nothing: str = "none"
+    nothing: str = say("none")
     source: str = ""
 
 
@@ -133,7 +135,9 @@ class _Build:
                 assert shape.keys is not None
                 assert shape.inner is not None
                 inner = shape.inner
-                return self._group(name, label, hint, tuple(self.item(inner, f"{name}.{key}", str(key), "") for key in shape.keys))
+                return self._group(
+                    name, label, hint, tuple(self.item(inner, f"{name}.{key}", word_of(key), "") for key in shape.keys)
+                )
             case Kind.ROWS:
                 return self._rows(shape, name, label, hint)
             case Kind.PAIRS:
@@ -159,9 +163,9 @@ class _Build:
         key = Shape(kind=Kind.TEXT, optional=True)
         rows = []
         for index in range(self._last_row(name) + 1 + SPARE_ROWS):
-            value = self.item(inner, f"{name}.{index}.value", "value", "")
+            value = self.item(inner, f"{name}.{index}.value", say("value"), "")
             assert isinstance(value, Input)
-            rows.append((self._input(key, f"{name}.{index}.key", "which", ""), value))
+            rows.append((self._input(key, f"{name}.{index}.key", say("which"), ""), value))
         return self._table(name, label, hint, heads_of(name), tuple(rows))
 
     def _table(self, name: str, label: str, hint: str, heads: tuple[str, ...], rows: tuple[tuple[Input, ...], ...]) -> Rows:
@@ -190,7 +194,7 @@ class _Build:
 
     def _options(self, shape: Shape, name: str) -> tuple[Choice, ...]:
         if shape.keys is not None:
-            return tuple((str(key), str(key)) for key in shape.keys)
+            return tuple((str(key), word_of(key)) for key in shape.keys)
         if shape.kind not in (Kind.TEXT, Kind.SET):
             return ()
         return self.choices.get(re.sub(r"\.\d+\.key$", "", name), ())

@@ -6,6 +6,7 @@ import json
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 
+from domain.saying import say
 from webapp.forms.build import OPENED, Differs, Form, Input, Item, Rows
 
 
@@ -63,14 +64,16 @@ def _field(name: str) -> str:
 def _words(items: Iterable[Item], above: str = "") -> Iterator[tuple[str, tuple[str, Callable[[str], str]]]]:
     """By the name of each control, its label and how its text reads."""
     for item in items:
-        label = f"{above}{item.label}"
+        label = say("{above}{label}", above=above, label=item.label) if above else item.label
         if isinstance(item, Rows):
             for number, row in enumerate(item.rows, 1):
-                yield from _words(row, f"{label}, row {number}: ")
+                yield from _words(row, say("{label}, row {number}: ", label=label, number=number))
         elif not isinstance(item, Input):
-            yield from _words(item.items, f"{label}: ")
+            yield from _words(item.items, say("{label}: ", label=label))
         elif item.kind == "set":
-            yield from ((f"{item.name}.{value}", (f"{label}: {text}", _yes)) for value, text in item.options)
+            yield from (
+                (f"{item.name}.{value}", (say("{label}: {text}", label=label, text=text), _yes)) for value, text in item.options
+            )
         else:
             yield item.name, (label, _said(item))
 
@@ -79,8 +82,8 @@ def _said(item: Input) -> Callable[[str], str]:
     if item.kind == "flag":
         return _yes
     options = dict(item.options)
-    return lambda text: options.get(text, text) or "nothing"
+    return lambda text: options.get(text, text) or say("nothing")
 
 
 def _yes(text: str) -> str:
-    return "yes" if text else "no"
+    return say("yes") if text else say("no")

@@ -11,6 +11,7 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from domain.errors import InvalidValue
+from domain.saying import say
 from webapp.exchange.document import Document
 from webapp.forms.durations import read_minutes, read_time
 from webapp.forms.measures import read_quantity
@@ -147,7 +148,7 @@ def _messages(errors: list[ErrorDetails], places: Mapping[tuple[str, ...], str])
             continue  # rows are there, but wrong: their own messages say it
         place = _place(path, places)
         message = _worded(error)
-        messages[place] = f"{messages[place]}; {message}" if place in messages else message
+        messages[place] = say("{first}; {second}", first=messages[place], second=message) if place in messages else message
     return messages
 
 
@@ -162,16 +163,16 @@ def _worded(error: ErrorDetails) -> str:
     limits = error.get("ctx", {})
     match error["type"]:
         case "int_parsing" | "int_type" | "int_from_float":
-            return "type a whole number, such as 6" if error.get("input") else "must be filled in"
+            return say("type a whole number, such as 6") if error.get("input") else say("must be filled in")
         case "string_type" | "missing" | "enum" | "model_attributes_type" | "dict_type":
-            return "must be filled in" if not error.get("input") else "is not one of the list"
+            return say("must be filled in") if not error.get("input") else say("is not one of the list")
         case "greater_than_equal":
-            return f"must not be less than {limits.get('ge')}"
+            return say("must not be less than {limit}", limit=limits.get("ge"))
         case "less_than_equal":
-            return f"must not be more than {limits.get('le')}"
+            return say("must not be more than {limit}", limit=limits.get("le"))
         case "string_too_long":
-            return f"is too long: at most {limits.get('max_length')} letters"
+            return say("is too long: at most {most} letters", most=limits.get("max_length"))
         case "too_short":
-            return "needs at least one row"
+            return say("needs at least one row")
         case _:
-            return "must be filled in" if error.get("input") == "" else error["msg"]
+            return say("must be filled in") if error.get("input") == "" else error["msg"]

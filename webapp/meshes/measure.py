@@ -12,6 +12,7 @@ from itertools import product
 import numpy as np
 
 from domain.models.shape import Shape
+from domain.saying import say
 from webapp.meshes.rays import Hits, cast, view, windings
 from webapp.meshes.surface import Floats, Sound, refuse
 
@@ -65,11 +66,13 @@ def _refuse_overlaps(hits: Hits, inside: np.ndarray[tuple[int], np.dtype[np.int6
     few = max(8, STRAY * len(hits.ray))
     if ((inside > 1) & gap).sum() > few:
         raise refuse(
-            "parts of it lie inside each other, so their metal would be counted twice. "
-            "Join them into one body in the design program and export it again"
+            say(
+                "parts of it lie inside each other, so their metal would be counted twice. "
+                "Join them into one body in the design program and export it again"
+            )
         )
     if ((inside < 0) & (inside > -9) & gap).sum() > few:
-        raise refuse("one of its bodies is inside out. Let the design program turn all normals outwards")
+        raise refuse(say("one of its bodies is inside out. Let the design program turn all normals outwards"))
 
 
 def _sections(hits: Hits, inside: np.ndarray[tuple[int], np.dtype[np.int64]], normals: Floats, away: Floats) -> Floats:

@@ -10,6 +10,7 @@ from trimesh.exchange.obj import load_obj
 from trimesh.exchange.stl import load_stl, load_stl_ascii
 
 from domain.models.shape import ModelUnit
+from domain.saying import say
 from webapp.meshes.surface import MOST_TRIANGLES, Surface, refuse
 from webapp.meshes.threemf import read_3mf
 
@@ -22,9 +23,9 @@ def read_surface(name: str, data: bytes) -> tuple[Surface, str, ModelUnit | None
     """The surface, the kind of file, and the unit where the file names one. Raises ``InvalidValue``."""
     kind = name.rpartition(".")[2].casefold()
     if kind not in KINDS:
-        raise refuse("the name of a model ends in .stl, .obj or .3mf")
+        raise refuse(say("the name of a model ends in .stl, .obj or .3mf"))
     if not data:
-        raise refuse("the file is empty")
+        raise refuse(say("the file is empty"))
     if kind == "3mf":
         surface, unit = read_3mf(data)
         return surface, "3MF", unit
@@ -39,19 +40,25 @@ def _stl(data: bytes) -> Surface:
     text = data[:2000].lstrip()[:5].lower() == b"solid" and b"\0" not in data[:2000]
     if not text and 0 < count <= MOST_TRIANGLES and len(data) < STL_HEAD + count * STL_TRIANGLE:
         there = max(0, len(data) - STL_HEAD) // STL_TRIANGLE
-        raise refuse(f"it ends too early: it says {count:,} triangles and has {there:,}; export or copy it again")
+        raise refuse(
+            say(
+                "it ends too early: it says {count} triangles and has {there}; export or copy it again",
+                count=format(count, ","),
+                there=format(there, ","),
+            )
+        )
     if not text:
-        raise refuse("it is not an STL file; perhaps it is another kind of file with this name")
+        raise refuse(say("it is not an STL file; perhaps it is another kind of file with this name"))
     if b"endsolid" not in data[-400:].lower():
-        raise refuse("it ends too early, in the middle of a solid; export or copy it again")
+        raise refuse(say("it ends too early, in the middle of a solid; export or copy it again"))
     return _library(lambda: load_stl_ascii(io.BytesIO(data)))
 
 
 def _obj(data: bytes) -> Surface:
     if b"\0" in data[:2000]:
-        raise refuse("it is not an OBJ file; perhaps it is another kind of file with this name")
+        raise refuse(say("it is not an OBJ file; perhaps it is another kind of file with this name"))
     if not any(line.lstrip().startswith(b"f ") for line in data.splitlines()):
-        raise refuse("there is no surface in it: no line of the file names a face")
+        raise refuse(say("there is no surface in it: no line of the file names a face"))
     return _library(lambda: load_obj(io.BytesIO(data), skip_materials=True, maintain_order=True))
 
 
@@ -60,7 +67,7 @@ def _library(load: object) -> Surface:
     try:
         loaded = load()  # type: ignore[operator]
     except Exception:
-        raise refuse("it cannot be read: it may be damaged, or of another kind than its name says") from None
+        raise refuse(say("it cannot be read: it may be damaged, or of another kind than its name says")) from None
     parts = [loaded, *loaded.get("geometry", {}).values()]
     points, triangles, count = [np.empty((0, 3))], [np.empty((0, 3), np.int64)], 0
     for part in parts:
@@ -70,7 +77,7 @@ def _library(load: object) -> Surface:
         if faces.ndim == 2 and faces.shape[1] == 4:
             faces = np.concatenate([faces[:, [0, 1, 2]], faces[:, [0, 2, 3]]])
         if len(faces) and not 0 <= faces.min() <= faces.max() < len(own):
-            raise refuse("its triangles name points that it does not have; the file is damaged")
+            raise refuse(say("its triangles name points that it does not have; the file is damaged"))
         points.append(own[:, :3])
         triangles.append(faces.reshape(-1, 3) + count)
         count += len(own)

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from domain.errors import InvalidValue
+from domain.saying import say
 
 Floats: TypeAlias = NDArray[np.float64]
 Indices: TypeAlias = NDArray[np.int64]
@@ -61,20 +62,26 @@ def refuse(message: str) -> InvalidValue:
 def sound(surface: Surface) -> Sound:
     """The surface about its own middle, once it is whole. Raises ``InvalidValue`` that says in plain words what is wrong."""
     if len(surface.triangles) > MOST_TRIANGLES:
-        raise refuse(f"it has {len(surface.triangles):,} triangles; export it coarser, with at most {MOST_TRIANGLES:,}")
+        raise refuse(
+            say(
+                "it has {triangles} triangles; export it coarser, with at most {most}",
+                triangles=format(len(surface.triangles), ","),
+                most=format(MOST_TRIANGLES, ","),
+            )
+        )
     if not np.isfinite(surface.points).all():
-        raise refuse("some of its coordinates are no numbers; export the file again")
+        raise refuse(say("some of its coordinates are no numbers; export the file again"))
     surface = _joined(surface)
     if len(surface.triangles) == 0:
-        raise refuse("there is no surface in it: not one triangle with an area")
+        raise refuse(say("there is no surface in it: not one triangle with an area"))
     _closed(surface)
     labels, count = _bodies(surface)
     if count > MOST_BODIES:
-        raise refuse(f"it has {count:,} separate bodies; bring the model of one piece")
+        raise refuse(say("it has {count} separate bodies; bring the model of one piece", count=format(count, ",")))
     volume = float(surface.volumes.sum())
     sides = np.ptp(surface.points, axis=0)
     if abs(volume) <= FLAT * float(sides.prod()):
-        raise refuse("its surface is flat and has no inside, so there is nothing to fill with metal")
+        raise refuse(say("its surface is flat and has no inside, so there is nothing to fill with metal"))
     turned = volume < 0
     if turned:
         surface = replace(surface, triangles=surface.triangles[:, ::-1])
@@ -112,10 +119,15 @@ def _closed(surface: Surface) -> None:
         at = surface.points[open_edges[0] // count] - surface.points.min(axis=0)
         where = ", ".join(f"{number:.4g}" for number in at)
         raise refuse(
-            f"its surface has holes: {len(open_edges):,} edges have a triangle on one side only, the first at x, y, z = {where} "
-            "from the corner of its box. Close them in the design program and export it again"
+            say(
+                "its surface has holes: {edges} edges have a triangle on one side only, "
+                "the first at x, y, z = {where} from the corner of its box. "
+                "Close them in the design program and export it again",
+                edges=format(len(open_edges), ","),
+                where=where,
+            )
         )
-    raise refuse("parts of its surface face inwards and others outwards. Let the design program turn all normals outwards")
+    raise refuse(say("parts of its surface face inwards and others outwards. Let the design program turn all normals outwards"))
 
 
 def _bodies(surface: Surface) -> tuple[Indices, int]:

@@ -16,6 +16,7 @@ from xml.parsers import expat
 import numpy as np
 
 from domain.models.shape import ModelUnit
+from domain.saying import say
 from webapp.meshes.surface import MOST_TRIANGLES, Floats, Surface, refuse
 
 LARGEST_UNPACKED = 120_000_000
@@ -51,7 +52,7 @@ def read_3mf(data: bytes) -> tuple[Surface, ModelUnit]:
         own = np.array(one.points).reshape(-1, 3)
         faces = np.array(one.triangles, np.int64).reshape(-1, 3)
         if len(faces) and not 0 <= faces.min() <= faces.max() < len(own):
-            raise refuse("its triangles name points that it does not have; the file is damaged")
+            raise refuse(say("its triangles name points that it does not have; the file is damaged"))
         if np.linalg.det(transform[:3, :3]) < 0:
             faces = faces[:, ::-1]
         points.append((own @ transform[:3, :3] + transform[3, :3]) * scale)
@@ -66,16 +67,20 @@ def _model_part(data: bytes) -> bytes:
             entries = archive.infolist()
             names = [e for e in entries if e.filename.lower().endswith(".model")]
             if len(entries) > MOST_FILES or sum(e.file_size for e in entries) > LARGEST_UNPACKED:
-                raise refuse(f"unpacked it is larger than {LARGEST_UNPACKED // 1_000_000} MB, or holds very many files")
+                raise refuse(
+                    say(
+                        "unpacked it is larger than {megabytes} MB, or holds very many files", megabytes=LARGEST_UNPACKED // 1000000
+                    )
+                )
             main = min(names, key=lambda e: ("3dmodel.model" not in e.filename.lower(), len(e.filename)), default=None)
             if main is None:
-                raise refuse("it is a zip file, but there is no 3D model in it")
+                raise refuse(say("it is a zip file, but there is no 3D model in it"))
             with archive.open(main) as part:  # what the zip says of its sizes need not be true
                 unpacked = part.read(LARGEST_UNPACKED + 1)
     except (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, OSError):  # also packed in a way that nobody can unpack
-        raise refuse("it is not a whole 3MF file; it may have been cut off on its way") from None
+        raise refuse(say("it is not a whole 3MF file; it may have been cut off on its way")) from None
     if len(unpacked) > LARGEST_UNPACKED:
-        raise refuse(f"unpacked it is larger than {LARGEST_UNPACKED // 1_000_000} MB")
+        raise refuse(say("unpacked it is larger than {megabytes} MB", megabytes=LARGEST_UNPACKED // 1000000))
     return unpacked
 
 
@@ -96,9 +101,15 @@ class _Reading:
         try:
             parser.Parse(text, True)
         except expat.ExpatError as error:
-            raise refuse(f"its XML cannot be read ({expat.errors.messages[error.code]}, line {error.lineno})") from None
+            raise refuse(
+                say(
+                    "its XML cannot be read ({reason}, line {lineno})",
+                    reason=expat.errors.messages[error.code],
+                    lineno=error.lineno,
+                )
+            ) from None
         except (KeyError, ValueError):
-            raise refuse("a number or a name in it is missing or wrong; the file is damaged") from None
+            raise refuse(say("a number or a name in it is missing or wrong; the file is damaged")) from None
 
     def _element(self, name: str, given: dict[str, str]) -> None:
         match name.rpartition(" ")[2]:
@@ -107,39 +118,44 @@ class _Reading:
             case "triangle":
                 self.count += 1
                 if self.count > MOST_TRIANGLES:
-                    raise refuse(f"it has more than {MOST_TRIANGLES:,} triangles; export it coarser")
+                    raise refuse(
+                        say(
+                            "it has more than {most} triangles; export it coarser",
+                            most=format(MOST_TRIANGLES, ","),
+                        )
+                    )
                 self.current.triangles += (int(given["v1"]), int(given["v2"]), int(given["v3"]))
             case "object":
                 self.current = self.objects[given["id"]] = _Object()
             case "component":
                 if any(key.endswith("path") for key in given):
-                    raise refuse("its parts lie in several files inside; export the piece as one body, or as STL")
+                    raise refuse(say("its parts lie in several files inside; export the piece as one body, or as STL"))
                 self.current.parts.append((given["objectid"], _transform(given.get("transform", ""))))
             case "item":
                 self.build.append((given["objectid"], _transform(given.get("transform", ""))))
             case "model":
                 self.unit = given.get("unit", "millimeter")
                 if self.unit not in UNITS:
-                    raise refuse(f"its unit “{self.unit[:20]}” is not one of the standard's")
+                    raise refuse(say("its unit “{unit}” is not one of the standard's", unit=self.unit[:20]))
 
     def place(self, name: str, transform: Floats, placed: list[tuple[_Object, Floats]], depth: int) -> None:
         """An object with all of its components. Parts of parts of parts could be any number: they are counted."""
         one = self.objects.get(name)
         if one is None:
-            raise refuse("it builds an object that it does not have; the file is damaged")
+            raise refuse(say("it builds an object that it does not have; the file is damaged"))
         so_far = sum(len(o.triangles) for o, _ in placed[-1:]) + len(placed)
         if depth > MOST_NESTED or so_far > 3 * MOST_TRIANGLES or len(placed) > 1000:
-            raise refuse("its parts are nested too deeply or repeated too often; export the piece as one body")
+            raise refuse(say("its parts are nested too deeply or repeated too often; export the piece as one body"))
         if one.triangles:
             placed.append((one, transform))
             if sum(len(o.triangles) for o, _ in placed) > 3 * MOST_TRIANGLES:
-                raise refuse(f"it has more than {MOST_TRIANGLES:,} triangles; export it coarser")
+                raise refuse(say("it has more than {most} triangles; export it coarser", most=format(MOST_TRIANGLES, ",")))
         for part, own in one.parts:
             self.place(part, own @ transform, placed, depth + 1)
 
 
 def _no_doctype(*_: object) -> NoReturn:
-    raise refuse("it holds a document type or entities, which a 3MF file must not; export it again")
+    raise refuse(say("it holds a document type or entities, which a 3MF file must not; export it again"))
 
 
 def _transform(text: str) -> Floats:

@@ -10,6 +10,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
 from domain.errors import InvalidValue
+from domain.saying import say
 from webapp import formats
 from webapp.actions import access as actions
 from webapp.auth.roles import Role, Who, may_let_in
@@ -24,10 +25,10 @@ from webapp.store.week import load_rules
 router = APIRouter(prefix="/people/access")
 
 MAY = {
-    Role.OWNER: "everything, also the complete shop as a file",
-    Role.MANAGER: "jobs, plan, metal, shop, and the floor",
-    Role.CASTER: "reads, and records the floor",
-    Role.BOARD: "only learns who it is",
+    Role.OWNER: say("everything, also the complete shop as a file"),
+    Role.MANAGER: say("jobs, plan, metal, shop, and the floor"),
+    Role.CASTER: say("reads, and records the floor"),
+    Role.BOARD: say("only learns who it is"),
 }
 
 
@@ -89,7 +90,7 @@ def _page(
     with db.read() as session:
         zone, rows = load_rules(session).timezone, store.accesses(session)
     page = AccessPage(
-        title="Access for other software",
+        title=say("Access for other software"),
         lines=tuple(
             AccessLine(
                 id=row.id,

@@ -13,6 +13,7 @@ from fastapi.responses import FileResponse, Response
 from starlette.background import BackgroundTask
 
 from domain.errors import DomainError, InvalidValue
+from domain.saying import say
 from webapp.actions import copies as actions
 from webapp.formats import count, moment
 from webapp.keeper import Keeper
@@ -26,10 +27,10 @@ from webapp.store.week import load_rules
 router = APIRouter(prefix="/copies")
 
 WHY = {
-    Kind.DAILY: "daily",
-    Kind.HAND: "made by hand",
-    Kind.UPGRADE: "before an upgrade of the program",
-    Kind.WEEK: "before another week was brought in",
+    Kind.DAILY: say("daily"),
+    Kind.HAND: say("made by hand"),
+    Kind.UPGRADE: say("before an upgrade of the program"),
+    Kind.WEEK: say("before another week was brought in"),
 }
 
 
@@ -67,7 +68,7 @@ def overview(request: Request, db: Db) -> Response:
 def copy_now(request: Request, db: Db, settings: TheSettings) -> Response:
     keeper: Keeper = request.app.state.keeper
     made = actions.copy_now(db, keeper.folder, settings.now(_timezone(db)))
-    return see_other("/copies", f"The copy {made.name} was made, read back and found whole.")
+    return see_other("/copies", say("The copy {name} was made, read back and found whole.", name=made.name))
 
 
 @router.post("/rule")
@@ -77,7 +78,11 @@ def change_rule(request: Request, db: Db, typed: Typed) -> Response:
             wanted = actions.change_rule(session, typed)
     except InvalidValue as error:
         return _page(request, db, typed, str(error))
-    said = f"A copy is made each day, and the newest {wanted.keep} are kept." if wanted.daily else "No daily copies are made."
+    said = (
+        say("A copy is made each day, and the newest {keep} are kept.", keep=wanted.keep)
+        if wanted.daily
+        else say("No daily copies are made.")
+    )
     return see_other("/copies", said)
 
 
@@ -119,7 +124,7 @@ def _page(request: Request, db: Database, typed: dict[str, str] | None = None, e
     with db.read() as session:
         wanted = rule(session)
     page = CopiesPage(
-        title="Copies",
+        title=say("Copies"),
         copies=tuple(_line(copy, today) for copy in copies_in(db, keeper.folder)),
         folder=str(keeper.folder),
         daily=wanted.daily if typed is None else typed.get("daily") == "on",
@@ -132,7 +137,7 @@ def _page(request: Request, db: Database, typed: dict[str, str] | None = None, e
 
 def _line(copy: Copy, today: date) -> CopyLine:
     days = (today - copy.made_at.date()).days
-    age = "today" if days <= 0 else "yesterday" if days == 1 else f"{count(days, 'day')} ago"
+    age = say("today") if days <= 0 else say("yesterday") if days == 1 else say("{days} ago", days=count(days, "day"))
     made = f"{moment(copy.made_at)}, {copy.made_at.year}"
     return CopyLine(name=copy.path.name, why=WHY[copy.kind], made=made, age=age, size=_size(copy.size))
 

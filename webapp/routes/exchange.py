@@ -9,6 +9,7 @@ from fastapi import APIRouter, Form, Request, UploadFile
 from fastapi.responses import Response
 
 from domain.errors import DomainError
+from domain.saying import listed, say
 from webapp.actions import exchange
 from webapp.actions.exchange import Change, Preview
 from webapp.actions.planning import SHOP
@@ -57,7 +58,7 @@ class PreviewPage(Page):
 
 @router.get("")
 def overview(request: Request, db: Db) -> Response:
-    return answer(request, ExchangePage(title="Files", has_plan=exchange.plan_document(db) is not None))
+    return answer(request, ExchangePage(title=say("Files"), has_plan=exchange.plan_document(db) is not None))
 
 
 @router.get("/week.json")
@@ -70,7 +71,7 @@ def week(db: Db, settings: TheSettings) -> Response:
 def plan(db: Db) -> Response:
     document = exchange.plan_document(db)
     if document is None:
-        raise DomainError("There is no plan yet. Plan the week first.")
+        raise DomainError(say("There is no plan yet. Plan the week first."))
     return _download(document.model_dump_json(indent=2), f"castweek-plan-{document.first_day}.json")
 
 
@@ -78,11 +79,11 @@ def plan(db: Db) -> Response:
 def preview(request: Request, db: Db, settings: TheSettings, file: UploadFile | None = None) -> Response:
     try:
         if file is None or not file.filename:
-            raise WrongDocument.single("no file was chosen")
+            raise WrongDocument.single(say("no file was chosen"))
         sent = exchange.preview_week(db, settings, file.file.read(LARGEST + 1))
     except WrongDocument as error:
         return _refused(request, db, error)
-    page = PreviewPage(title="Bring in this week?", preview=sent, lines=tuple(map(_line, sent.changes)))
+    page = PreviewPage(title=say("Bring in this week?"), preview=sent, lines=tuple(map(_line, sent.changes)))
     return answer(request, page)
 
 
@@ -90,16 +91,18 @@ def preview(request: Request, db: Db, settings: TheSettings, file: UploadFile | 
 def load(request: Request, db: Db, settings: TheSettings, key: Annotated[str, Form()] = "") -> Response:
     try:
         if request.app.state.runner.state(SHOP).busy:
-            raise DomainError("A plan is being made for the week that is here. Stop it or wait for it, then bring the week in.")
+            raise DomainError(
+                say("A plan is being made for the week that is here. Stop it or wait for it, then bring the week in.")
+            )
         copy = exchange.load_previewed(db, settings, key)
     except DomainError as error:
         return _refused(request, db, WrongDocument.single(str(error)))
-    return see_other("/week", f"The week was brought in. What was here before is kept in the copy {copy.name}.")
+    return see_other("/week", say("The week was brought in. What was here before is kept in the copy {name}.", name=copy.name))
 
 
 def _refused(request: Request, db: Db, error: WrongDocument) -> Response:
     page = ExchangePage(
-        title="Files",
+        title=say("Files"),
         has_plan=exchange.plan_document(db) is not None,
         problems=error.problems[:SHOWN],
         more=max(0, len(error.problems) - SHOWN),
@@ -112,8 +115,8 @@ def _line(change: Change) -> Line:
 
 
 def _ids(keys: tuple[str, ...]) -> str:
-    rest = f" and {len(keys) - NAMED} more" if len(keys) > NAMED else ""
-    return f"{len(keys)}: {', '.join(keys[:NAMED])}{rest}" if keys else "none"
+    rest = say(" and {number} more", number=len(keys) - NAMED) if len(keys) > NAMED else ""
+    return say("{number}: {keys}{rest}", number=len(keys), keys=listed(keys[:NAMED]), rest=rest) if keys else say("none")
 
 
 def _download(text: str, name: str) -> Response:

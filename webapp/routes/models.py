@@ -11,6 +11,7 @@ from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
 
 from domain.errors import InvalidValue
+from domain.saying import say
 from domain.shop.jobs import Job
 from webapp.actions import models as actions
 from webapp.exchange.models import ModelDocument
@@ -64,7 +65,7 @@ async def _brought(request: Request) -> Brought:
     body = capped(
         request,
         actions.LARGEST_MODEL + ROOM,
-        f"It is larger than {MEGABYTES} MB. Export it with fewer triangles, or as binary STL.",
+        say("It is larger than {megabytes} MB. Export it with fewer triangles, or as binary STL.", megabytes=MEGABYTES),
     )
     try:
         async with body.form(max_files=1, max_fields=2) as form:
@@ -73,7 +74,7 @@ async def _brought(request: Request) -> Brought:
             name = (file.filename or "") if isinstance(file, UploadFile) else ""
     except HTTPException as refused:
         return Brought(error=str(refused.detail))
-    error = "" if name else "Choose a file first."
+    error = "" if name else say("Choose a file first.")
     return Brought(name=name, data=data, job=job if isinstance(job, str) else "", error=error)
 
 
@@ -90,9 +91,9 @@ def read(request: Request, db: Db, brought: Annotated[Brought, Depends(_brought)
     error = brought.error
     if not error:
         try:
-            return see_other(f"/models/{actions.bring(db, brought.name, brought.data, brought.job)}", "The model was read.")
+            return see_other(f"/models/{actions.bring(db, brought.name, brought.data, brought.job)}", say("The model was read."))
         except InvalidValue as refused:
-            error = f"{brought.name[-80:]} was not taken: {refused}."
+            error = say("{model} was not taken: {refused}.", model=brought.name[-80:], refused=refused)
     return answer(request, BringModelPage(title=_title(brought.job), job=brought.job, error=error), 422)
 
 
@@ -123,8 +124,8 @@ def unit(request: Request, db: Db, model: str, typed: Typed) -> Response:
     with db.write() as session:
         stored = _stored(session, model)
         if not actions.say_unit(session, model, typed.get("unit", "")):
-            return _page(request, session, stored, "Choose one of the units.")
-    return see_other(f"/models/{model}", "The figures are in this unit now.")
+            return _page(request, session, stored, say("Choose one of the units."))
+    return see_other(f"/models/{model}", say("The figures are in this unit now."))
 
 
 @router.post("/{model}/take")
@@ -134,8 +135,8 @@ def take(request: Request, db: Db, model: str) -> Response:
         saved = actions.take(session, stored)
         if not saved.done:
             words = "; ".join(f"{field.replace('_', ' ')}: {error}" if field else error for field, error in saved.errors.items())
-            return _page(request, session, stored, f"The figures were not taken over. {words}.")
-    return see_other(f"/jobs/{stored.job}", "Volume and size of the model are in the job now.")
+            return _page(request, session, stored, say("The figures were not taken over. {words}.", words=words))
+    return see_other(f"/jobs/{stored.job}", say("Volume and size of the model are in the job now."))
 
 
 @router.post("/{model}/remove")
@@ -144,11 +145,11 @@ def remove(db: Db, model: str) -> Response:
         stored = _stored(session, model)
         if stored.job is not None:
             store.remove_from(session, stored.job)
-    return see_other(f"/jobs/{stored.job}" if stored.job else "/jobs", "The model was taken off; the job keeps its figures.")
+    return see_other(f"/jobs/{stored.job}" if stored.job else "/jobs", say("The model was taken off; the job keeps its figures."))
 
 
 def _title(job: str) -> str:
-    return f"A model for job {job}" if job else "A new job from a model"
+    return say("A model for job {job}", job=job) if job else say("A new job from a model")
 
 
 def _stored(session: Session, model: str) -> StoredModel:
@@ -160,4 +161,6 @@ def _stored(session: Session, model: str) -> StoredModel:
 
 def _page(request: Request, session: Session, stored: StoredModel, error: str = "") -> Response:
     view = actions.look(session, stored)
-    return answer(request, ModelPage(title=f"Model {stored.model.name}", view=view, error=error), 422 if error else 200)
+    return answer(
+        request, ModelPage(title=say("Model {name}", name=stored.model.name), view=view, error=error), 422 if error else 200
+    )

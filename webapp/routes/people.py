@@ -9,6 +9,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
 
 from domain.errors import InvalidValue
+from domain.saying import say
 from domain.shop.casting import Person
 from webapp.actions import accounts as actions
 from webapp.auth.roles import Role, Who, may_manage
@@ -123,7 +124,7 @@ def _sign_in(request: Request, db: Db, onward: str, name: str, errors: dict[str,
     with db.read() as session:
         first = not store.any_account(session)
     page = SignInPage(
-        title="The first owner" if first else "Sign in", first=first, onward=_onward(onward), name=name, errors=errors
+        title=say("The first owner") if first else say("Sign in"), first=first, onward=_onward(onward), name=name, errors=errors
     )
     return answer(request, page, 422 if errors else 200)
 
@@ -147,7 +148,7 @@ def _switch(request: Request, db: Db, chosen: str, error: str) -> Response:
     with db.read() as session:
         tablet = store.tablet_of(session, request.cookies.get(DEVICE_COOKIE, ""))
         casters = tuple(row for row in store.accounts(session) if row.pin) if tablet else ()
-    page = SwitchPage(title="Who is at the tablet?", tablet=tablet, casters=casters, chosen=chosen, error=error)
+    page = SwitchPage(title=say("Who is at the tablet?"), tablet=tablet, casters=casters, chosen=chosen, error=error)
     return answer(request, page, 422 if error else 200)
 
 
@@ -168,14 +169,14 @@ def change_secret(request: Request, db: Db, who: TheWho, typed: Typed) -> Respon
 def _who_page(request: Request, db: Db, errors: dict[str, str]) -> Response:
     with db.read() as session:
         tablet = store.tablet_of(session, request.cookies.get(DEVICE_COOKIE, ""))
-    page = WhoPage(title="Who am I?", tablet=tablet is not None, errors=errors)
+    page = WhoPage(title=say("Who am I?"), tablet=tablet is not None, errors=errors)
     return answer(request, page, 422 if errors else 200)
 
 
 @own.post("/sign-out")
 def sign_out(request: Request, db: Db) -> Response:
     actions.sign_out(db, request.cookies.get(SESSION_COOKIE, ""))
-    response = see_other("/sign-in", "Signed out")
+    response = see_other("/sign-in", say("Signed out"))
     response.delete_cookie(SESSION_COOKIE)
     return response
 
@@ -199,7 +200,7 @@ def enrol(request: Request, db: Db, who: TheWho, typed: Typed) -> Response:
         token = actions.enrol(db, typed.get("device", ""))
     except InvalidValue as error:
         return _people(request, db, who, typed, {error.field: str(error)})
-    response = see_other("/people", "This device is enrolled: casters can switch on it by PIN")
+    response = see_other("/people", say("This device is enrolled: casters can switch on it by PIN"))
     secure = request.url.scheme == "https"
     response.set_cookie(DEVICE_COOKIE, token, max_age=365 * actions.DAY, httponly=True, samesite="lax", secure=secure)
     return response
@@ -221,7 +222,7 @@ def _people(request: Request, db: Db, who: Who, typed: dict[str, str], errors: d
         here = store.tablet_of(session, request.cookies.get(DEVICE_COOKIE, ""))
         casters = nouns.all_of(session, Person)
     page = PeoplePage(
-        title="People and tablets",
+        title=say("People and tablets"),
         asks=request.app.state.settings.asks,
         listed=listed,
         theirs=frozenset(row.id for row in listed if row.id is not None and may_manage(who, row.role)),

@@ -9,6 +9,7 @@ from typing import ClassVar
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import Response
 
+from domain.saying import say
 from domain.shop.jobs import Job
 from webapp.actions import setup as actions
 from webapp.pages import Page, answer, see_other
@@ -54,7 +55,7 @@ def overview(request: Request, db: Db) -> Response:
     with db.read() as session:
         gone = setup.gone_through(session)
         page = SetupPage(
-            title="Set up your shop",
+            title=say("Set up your shop"),
             gone=gone,
             next=next_step(gone),
             jobs=len(nouns.all_stored(session, Job)),
@@ -78,7 +79,7 @@ def save(request: Request, db: Db, slug: str, typed: Typed) -> Response:
     except actions.NotSaved as error:
         with db.read() as session:
             return _show(request, session, chosen, typed, error.errors)
-    return _onward(chosen, f"{chosen.title}: saved.")
+    return _onward(chosen, say("{step}: saved.", step=chosen.title))
 
 
 @router.post("/{slug}/skip")
@@ -86,7 +87,7 @@ def skip(db: Db, slug: str) -> Response:
     chosen = _step(slug)
     with db.write() as session:
         actions.skip(session, chosen)
-    return _onward(chosen, f"{chosen.title}: skipped. The starting values stay until you change them.")
+    return _onward(chosen, say("{step}: skipped. The starting values stay until you change them.", step=chosen.title))
 
 
 def _step(slug: str) -> Step:

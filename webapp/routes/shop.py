@@ -12,6 +12,7 @@ from fastapi.responses import Response
 
 from domain.books.accounts import COUNT_REASONS, Account, AccountKind
 from domain.errors import InvalidValue
+from domain.saying import say
 from domain.shop.consumables import Consumable
 from domain.shop.lots import Lot
 from webapp import formats
@@ -35,12 +36,12 @@ router.include_router(checklists.router)
 
 
 HAPPENINGS = (
-    ("receipt", "received"),
-    ("issue", "taken out"),
-    ("return", "came back"),
-    ("count", "counted: this is what is there"),
-    ("given back", "given back to the customer whose metal it is"),
-    ("refiner", "put into the refiner's lot"),
+    ("receipt", say("received")),
+    ("issue", say("taken out")),
+    ("return", say("came back")),
+    ("count", say("counted: this is what is there")),
+    ("given back", say("given back to the customer whose metal it is")),
+    ("refiner", say("put into the refiner's lot")),
 )
 
 
@@ -104,7 +105,7 @@ class EditPage(Page):
 def overview(request: Request, db: Db) -> Response:
     with db.read() as session:
         cards = tuple(Card(noun=noun, count=len(nouns.all_stored(session, noun.kind))) for noun in NOUNS)
-    return answer(request, ShopPage(title="Shop", cards=cards))
+    return answer(request, ShopPage(title=say("Shop"), cards=cards))
 
 
 @router.get("/{slug}")
@@ -130,7 +131,7 @@ def add(request: Request, db: Db, slug: str, typed: Typed) -> Response:
     with db.write() as session:
         saved = actions.add(session, noun.kind, noun.document, typed)
     if saved.done:
-        return see_other(f"/shop/{slug}", f"The {noun.one} was added.")
+        return see_other(f"/shop/{slug}", say("The {one} was added.", one=noun.one))
     with db.read() as session:
         return _edit(request, session, noun, None, typed, errors=dict(saved.errors))
 
@@ -148,8 +149,10 @@ def archive(request: Request, db: Db, slug: str, key: str) -> Response:
         with db.read() as session:
             stored = _stored(session, noun, key)
             typed = typed_from(noun.document, stored.value)
-            return _edit(request, session, noun, stored, typed, errors={"": f"It cannot be put out of use: {error}."})
-    return see_other(f"/shop/{slug}", f"The {noun.one} is out of use. Nothing was deleted.")
+            return _edit(
+                request, session, noun, stored, typed, errors={"": say("It cannot be put out of use: {error}.", error=error)}
+            )
+    return see_other(f"/shop/{slug}", say("The {one} is out of use. Nothing was deleted.", one=noun.one))
 
 
 @router.post("/{slug}/{key:path}/restore")
@@ -158,7 +161,7 @@ def restore(db: Db, slug: str, key: str) -> Response:
     with db.write() as session:
         _stored(session, noun, key)
         actions.restore(session, noun.kind, key)
-    return see_other(f"/shop/{slug}", f"The {noun.one} is in use again.")
+    return see_other(f"/shop/{slug}", say("The {one} is in use again.", one=noun.one))
 
 
 @router.post("/{slug}/{key:path}/move")
@@ -170,9 +173,9 @@ def move(request: Request, db: Db, settings: TheSettings, slug: str, key: str, t
         _stored(session, noun, key)
         saved = actions.move_stock(session, noun.kind, key, typed)
         moved = saved.done and noun.kind is Lot
-        again = recharge(session, settings, f"lot {key} holds another mass").words if moved else ""
+        again = recharge(session, settings, say("lot {key} holds another mass", key=key)).words if moved else ""
     if saved.done:
-        return see_other(f"/shop/{slug}/{key}", f"The movement was written down.{again}")
+        return see_other(f"/shop/{slug}/{key}", say("The movement was written down.{again}", again=again))
     with db.read() as session:
         stored = _stored(session, noun, key)
         return _edit(request, session, noun, stored, typed_from(noun.document, stored.value), moving=(typed, dict(saved.errors)))
@@ -194,14 +197,16 @@ def change(request: Request, db: Db, settings: TheSettings, slug: str, key: str,
         version = version_in(typed)
         saved = actions.change(session, stored, noun.document, typed, version, noun.keeps)
         changed = saved.done and noun.kind is Lot
-        again = recharge(session, settings, f"lot {key} is made of something else").words if changed else ""
+        again = recharge(session, settings, say("lot {key} is made of something else", key=key)).words if changed else ""
     if not saved.done:
         shown = saved.version if saved.overtaken else version
         with db.read() as session:
             stored = _stored(session, noun, key)
             errors = dict(saved.errors)
             return _edit(request, session, noun, stored, typed, errors=errors, overtaken=saved.overtaken, version=shown)
-    return see_other(f"/shop/{slug}/{key}" if noun.single else f"/shop/{slug}", f"The {noun.one} was saved.{again}")
+    return see_other(
+        f"/shop/{slug}/{key}" if noun.single else f"/shop/{slug}", say("The {one} was saved.{again}", one=noun.one, again=again)
+    )
 
 
 def _noun(slug: str) -> Noun:
@@ -261,8 +266,8 @@ def _edit(
 
 def _title(noun: Noun, value: Any) -> str:
     if value is None:
-        return f"New {noun.one}"
-    return str(getattr(value, "name", "") or noun.one.capitalize())
+        return say("New {one}", one=noun.one)
+    return str(getattr(value, "name", "") or formats.begun(noun.one))
 
 
 def _balance(value: Any) -> str:

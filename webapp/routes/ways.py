@@ -8,6 +8,7 @@ from typing import ClassVar
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
+from domain.saying import say
 from webapp.actions import setup as setup_actions
 from webapp.actions import ways as actions
 from webapp.pages import Page, Part, answer, see_other
@@ -58,7 +59,7 @@ def mine(request: Request, db: Db, who: TheWho) -> Response:
     with db.read() as session:
         chose = store.own(session, who.account) is not None
         ways = store.of_account(session, who.account)
-    title = "My units" if who.account else "Units"
+    title = say("My units") if who.account else say("Units")
     return answer(request, OwnWaysPage(title=title, own=chose, fields=ways_fields(ways), example=example(ways)))
 
 
@@ -79,7 +80,7 @@ def choose(db: Db, who: TheWho, typed: Typed) -> Response:
 def of_shop(request: Request, db: Db) -> Response:
     with db.read() as session:
         ways, gone = store.of_account(session, None), setup.gone_through(session)
-    page = ShopWaysPage(title="Units", gone=gone, step=BY_STEP[actions.STEP], fields=ways_fields(ways), example=example(ways))
+    page = ShopWaysPage(title=say("Units"), gone=gone, step=BY_STEP[actions.STEP], fields=ways_fields(ways), example=example(ways))
     return answer(request, page)
 
 
@@ -94,4 +95,4 @@ def choose_for_shop(db: Db, typed: Typed) -> Response:
 def skip(db: Db) -> Response:
     with db.write() as session:
         setup_actions.skip(session, BY_STEP[actions.STEP])
-    return see_other(f"/setup/{STEPS[1].slug}", "Units: skipped. The shop reads metric until you change it.")
+    return see_other(f"/setup/{STEPS[1].slug}", say("Units: skipped. The shop reads metric until you change it."))

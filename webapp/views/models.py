@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from domain.models.fit import OnTheTree, largest_side, on_the_tree
 from domain.models.shape import Figures, Model, ModelUnit, can_be_cast, figures, longest
+from domain.saying import say
 from domain.shop.jobs import Job
 from domain.shop.shop import Shop
 from domain.units import Length, Mass, Volume
@@ -45,7 +46,7 @@ class ModelView:
     same: bool
 
 
-WORDS = {ModelUnit.MM: "millimetres", ModelUnit.CM: "centimetres", ModelUnit.INCH: "inches"}
+WORDS = {ModelUnit.MM: say("millimetres"), ModelUnit.CM: say("centimetres"), ModelUnit.INCH: say("inches")}
 
 
 def model_view(model: Model, job: Job | None, shop: Shop) -> ModelView:

@@ -5,27 +5,28 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from domain.saying import say
 from domain.units import Length, Mass, Temperature, Volume
 from webapp import formats
 from webapp.ways import KINDS, Ways, within
 
 LABELS = {
-    "metal": "Metal, patterns and trees",
-    "investment": "Powder and water",
-    "lengths": "Lengths",
-    "volumes": "Volumes",
-    "degrees": "Temperatures",
-    "numbers": "Numbers",
-    "days": "Days",
-    "hours": "Times of day",
-    "language": "Language of screens and prints",
+    "metal": say("Metal, patterns and trees"),
+    "investment": say("Powder and water"),
+    "lengths": say("Lengths"),
+    "volumes": say("Volumes"),
+    "degrees": say("Temperatures"),
+    "numbers": say("Numbers"),
+    "days": say("Days"),
+    "hours": say("Times of day"),
+    "language": say("Language of screens and prints"),
 }
 WORDS: dict[str, tuple[str, ...]] = {
-    "metal": ("grams (g)", "pennyweights (dwt)", "troy ounces (ozt)"),
-    "investment": ("grams and kilograms (g, kg)", "pounds (lb)"),
-    "lengths": ("millimetres (mm)", "inches (in)"),
-    "volumes": ("cubic centimetres, millilitres (cm³, ml)", "cubic inches (in³)"),
-    "degrees": ("Celsius (°C)", "Fahrenheit (°F)"),
+    "metal": (say("grams (g)"), say("pennyweights (dwt)"), say("troy ounces (ozt)")),
+    "investment": (say("grams and kilograms (g, kg)"), say("pounds (lb)")),
+    "lengths": (say("millimetres (mm)"), say("inches (in)")),
+    "volumes": (say("cubic centimetres, millilitres (cm³, ml)"), say("cubic inches (in³)")),
+    "degrees": (say("Celsius (°C)"), say("Fahrenheit (°F)")),
 }
 """In the order of each kind; numbers, days and times of day are their own words."""
 
@@ -56,10 +57,10 @@ def example(ways: Ways) -> tuple[tuple[str, str], ...]:
     """A flask as whoever chose these reads it."""
     with within(ways):
         return (
-            ("Charge", formats.mass(Mass.g("1234.56"))),
-            ("Powder", formats.bulk(Mass.g(2350))),
-            ("Flask", f"{formats.length(Length.mm('63.5'))} × {formats.length(Length.mm('101.6'))}"),
-            ("Tree", formats.volume(Volume.cm3("38.2"))),
-            ("Flask temperature", formats.temperature(Temperature.c(510))),
-            ("Poured", formats.moment(datetime(2026, 11, 26, 14, 5))),
+            (say("Charge"), formats.mass(Mass.g("1234.56"))),
+            (say("Powder"), formats.bulk(Mass.g(2350))),
+            (say("Flask"), f"{formats.length(Length.mm('63.5'))} × {formats.length(Length.mm('101.6'))}"),
+            (say("Tree"), formats.volume(Volume.cm3("38.2"))),
+            (say("Flask temperature"), formats.temperature(Temperature.c(510))),
+            (say("Poured"), formats.moment(datetime(2026, 11, 26, 14, 5))),
         )
