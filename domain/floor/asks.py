@@ -10,6 +10,7 @@ from typing import TypeAlias
 from domain.errors import InvalidValue
 from domain.floor.stages import Stage
 from domain.intake.typed import METRIC, Usual, read_count, read_mass, read_pressure, read_temperature
+from domain.saying import say
 from domain.units import Mass, Pressure, Temperature
 
 Value: TypeAlias = Mass | Temperature | Pressure | int | datetime | str
@@ -38,47 +39,54 @@ class Asked:
     says: str = ""
 
 
-STARTED = Asked(name="started", label="Begun at", kind=Kind.MOMENT, required=False, says="empty: now")
+STARTED = Asked(name="started", label=say("Begun at"), kind=Kind.MOMENT, required=False, says=say("empty: now"))
 
 ASKS: dict[Stage, tuple[Asked, ...]] = {
     Stage.INVESTED: (
-        Asked(name="powder", label="Powder", kind=Kind.MASS),
-        Asked(name="liquid", label="Water", kind=Kind.MASS),
-        Asked(name="water_temperature", label="Temperature of the water", kind=Kind.TEMPERATURE),
-        Asked(name="started", label="Powder into the water at", kind=Kind.MOMENT, required=False, says="empty: now"),
-        Asked(name="vacuum_minutes", label="Under vacuum for", kind=Kind.MINUTES),
-        Asked(name="gloss_off", label="Gloss-off at", kind=Kind.MOMENT, required=False, says="empty: counted from the start"),
+        Asked(name="powder", label=say("Powder"), kind=Kind.MASS),
+        Asked(name="liquid", label=say("Water"), kind=Kind.MASS),
+        Asked(name="water_temperature", label=say("Temperature of the water"), kind=Kind.TEMPERATURE),
+        Asked(name="started", label=say("Powder into the water at"), kind=Kind.MOMENT, required=False, says=say("empty: now")),
+        Asked(name="vacuum_minutes", label=say("Under vacuum for"), kind=Kind.MINUTES),
+        Asked(
+            name="gloss_off", label=say("Gloss-off at"), kind=Kind.MOMENT, required=False, says=say("empty: counted from the start")
+        ),
     ),
     Stage.LOADED: (
-        Asked(name="kiln", label="Kiln", kind=Kind.CHOICE),
-        Asked(name="position", label="Place on its floor", kind=Kind.CHOICE),
+        Asked(name="kiln", label=say("Kiln"), kind=Kind.CHOICE),
+        Asked(name="position", label=say("Place on its floor"), kind=Kind.CHOICE),
     ),
     Stage.STARTED: (
         STARTED,
         Asked(
             name="ventilation",
-            label="Ventilation",
+            label=say("Ventilation"),
             kind=Kind.YES,
-            says="The ventilation is on, and stays on until the last flask is cold.",
+            says=say("The ventilation is on, and stays on until the last flask is cold."),
         ),
     ),
     Stage.CAST: (
-        Asked(name="flask_temperature", label="Temperature of the flask, read", kind=Kind.TEMPERATURE),
-        Asked(name="metal_temperature", label="Temperature of the metal", kind=Kind.TEMPERATURE, required=False),
-        Asked(name="judgement", label="or the metal, judged by eye", kind=Kind.CHOICE, required=False),
-        Asked(name="turns", label="Turns of the arm", kind=Kind.COUNT),
-        Asked(name="vacuum", label="Vacuum reached, below the air's pressure", kind=Kind.PRESSURE),
-        Asked(name="started", label="Poured at", kind=Kind.MOMENT, required=False, says="empty: now"),
+        Asked(name="flask_temperature", label=say("Temperature of the flask, read"), kind=Kind.TEMPERATURE),
+        Asked(name="metal_temperature", label=say("Temperature of the metal"), kind=Kind.TEMPERATURE, required=False),
+        Asked(name="judgement", label=say("or the metal, judged by eye"), kind=Kind.CHOICE, required=False),
+        Asked(name="turns", label=say("Turns of the arm"), kind=Kind.COUNT),
+        Asked(name="vacuum", label=say("Vacuum reached, below the air's pressure"), kind=Kind.PRESSURE),
+        Asked(name="started", label=say("Poured at"), kind=Kind.MOMENT, required=False, says=say("empty: now")),
     ),
     Stage.QUENCHED: (
-        Asked(name="no_glow", label="Looked at in the shade", kind=Kind.YES, says="Button and flask do not glow in the shade."),
+        Asked(
+            name="no_glow",
+            label=say("Looked at in the shade"),
+            kind=Kind.YES,
+            says=say("Button and flask do not glow in the shade."),
+        ),
         STARTED,
     ),
     Stage.KNOCKED_OUT: (STARTED,),
 }
 """The fields of each stage, in the order of doing. Pieces are looked at on a page of their own."""
 
-JUDGED = ("still and mirror-bright, flows freely", "skin on it, only just flowing", "smoking or boiling, too hot")
+JUDGED = (say("still and mirror-bright, flows freely"), say("skin on it, only just flowing"), say("smoking or boiling, too hot"))
 """Words for metal that nobody can measure. Common practice, no source."""
 TOO_HOT, TOO_COLD = JUDGED[2], JUDGED[1]
 
@@ -102,13 +110,13 @@ def read(asked: Asked, text: str, usual: Usual = METRIC, choices: tuple[str, ...
 
 def _weighed(asked: Asked, mass: Mass) -> Mass:
     if not mass.base:
-        raise InvalidValue(asked.name, "type what was weighed, such as 1200 g")
+        raise InvalidValue(asked.name, say("type what was weighed, such as 1200 g"))
     return mass
 
 
 def _chosen(asked: Asked, text: str, choices: tuple[str, ...]) -> str:
     if text not in choices:
-        raise InvalidValue(asked.name, f"“{text}” is not one of the choices; choose from the list")
+        raise InvalidValue(asked.name, say("“{text}” is not one of the choices; choose from the list", text=text))
     return text
 
 

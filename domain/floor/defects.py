@@ -8,6 +8,7 @@ from functools import cache
 from importlib.resources import files
 
 from domain.errors import InvalidValue
+from domain.saying import say
 from domain.sources import Mark, Source
 
 PASSED = ""
@@ -29,10 +30,10 @@ def defects() -> tuple[Defect, ...]:
     return tuple(
         Defect(
             id=row["id"],
-            name=row["name"],
-            causes=tuple(row["causes"]),
-            correction=row["correction"],
-            source=Source(Mark(row["mark"]), row.get("note", "")),
+            name=say(row["name"]),
+            causes=tuple(map(say, row["causes"])),
+            correction=say(row["correction"]),
+            source=Source(Mark(row["mark"]), say(row.get("note", ""))),
         )
         for row in rows
     )
@@ -42,5 +43,5 @@ def defect(name: str) -> Defect:
     """Raises ``InvalidValue`` for an id that is none."""
     found = next((one for one in defects() if one.id == name), None)
     if found is None:
-        raise InvalidValue("defect", "choose the defect from the list")
+        raise InvalidValue("defect", say("choose the defect from the list"))
     return found

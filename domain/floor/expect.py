@@ -13,6 +13,7 @@ from domain.floor.asks import TOO_COLD, TOO_HOT, Kind, Value
 from domain.intake.typed import read_pressure
 from domain.metallurgy.cooling import wait_minutes
 from domain.mould.mix import InvestmentMix
+from domain.saying import say
 from domain.shop.alloy import Alloy
 from domain.shop.flask import FlaskSize
 from domain.shop.investment import InvestmentKind
@@ -53,7 +54,7 @@ def _value(kind: Kind, text: str) -> Value:
 
 
 def _source(row: Mapping[str, str]) -> Source:
-    return Source(Mark(row["mark"]), row.get("note", ""))
+    return Source(Mark(row["mark"]), say(row.get("note", "")))
 
 
 def _tolerance(name: str) -> Share:
@@ -86,31 +87,44 @@ def mix_oddities(kind: InvestmentKind, mix: InvestmentMix | None, values: Mappin
     """What is odd about a mix: the field, and the words."""
     powder, liquid = values.get("powder"), values.get("liquid")
     if isinstance(powder, Mass) and mix is not None and not powder_expected(mix).holds(powder):
-        yield "powder", f"{_g(powder)} of powder is less than the {_g(mix.powder)} that fill this flask"
+        yield (
+            "powder",
+            say("{powder} of powder is less than the {powder2} that fill this flask", powder=_g(powder), powder2=_g(mix.powder)),
+        )
     if isinstance(powder, Mass) and isinstance(liquid, Mass):
         expected = liquid_expected(kind, powder)
         if not expected.holds(liquid) and isinstance(expected.planned, Mass):
-            yield "liquid", f"{_g(powder)} of powder asks for {_g(expected.planned)} of {kind.liquid}, not {_g(liquid)}"
+            yield (
+                "liquid",
+                say(
+                    "{powder} of powder asks for {planned} of {liquid}, not {liquid2}",
+                    powder=_g(powder),
+                    planned=_g(expected.planned),
+                    liquid=kind.liquid,
+                    liquid2=_g(liquid),
+                ),
+            )
 
 
 def range_oddities(expected: Mapping[str, Expected], values: Mapping[str, Value]) -> Iterable[tuple[str, str]]:
     """What lies outside its range."""
     for name, value in values.items():
         if name in expected and not expected[name].holds(value):
-            yield name, f"{in_words(value)} is outside {range_in_words(expected[name])}"
+            yield name, say("{value} is outside {expected}", value=in_words(value), expected=range_in_words(expected[name]))
 
 
 def judgement_oddities(values: Mapping[str, Value]) -> Iterable[tuple[str, str]]:
     if values.get("judgement") in (TOO_HOT, TOO_COLD):
-        yield "judgement", f"metal that is “{values['judgement']}” gives gas, or does not fill"
+        yield "judgement", say("metal that is “{judged}” gives gas, or does not fill", judged=say(f"{values['judgement']}"))
 
 
 def range_in_words(expected: Expected) -> str:
     if expected.low is None:
-        return f"at most {in_words(expected.high)}" if expected.high is not None else ""
+        return say("at most {high}", high=in_words(expected.high)) if expected.high is not None else ""
     if expected.high is None or expected.high == expected.low:
-        return f"{'at least ' if expected.high is None else ''}{in_words(expected.low)}"
-    return f"{in_words(expected.low)} to {in_words(expected.high)}"
+        low = in_words(expected.low)
+        return say("at least {low}", low=low) if expected.high is None else low
+    return say("{low} to {high}", low=in_words(expected.low), high=in_words(expected.high))
 
 
 def in_words(value: Value) -> str:
@@ -138,9 +152,13 @@ class Wait:
     def too_early(self, at: datetime) -> str:
         """What is odd about going on at ``at``; empty where nothing is."""
         if at < self.until:
-            return f"{self.what}: {left(self.until - at)} to go"
+            return say("{what}: {left} to go", what=self.what, left=left(self.until - at))
         if self.latest is not None and at > self.latest:
-            return f"{self.what} ended long ago: it has dried for {left(at - self.latest)} too long, unless it was kept damp"
+            return say(
+                "{what} ended long ago: it has dried for {left} too long, unless it was kept damp",
+                what=self.what,
+                left=left(at - self.latest),
+            )
         return ""
 
 
@@ -153,7 +171,7 @@ def bench_rest(kind: InvestmentKind, started: datetime, gloss_off: datetime | No
     """From gloss-off, or from when it was to be expected after ``started``."""
     since = gloss_off or started + timedelta(minutes=kind.gloss_off_minutes)
     return Wait(
-        what="the bench rest",
+        what=say("the bench rest"),
         until=since + timedelta(minutes=kind.bench_set_minutes),
         latest=since + timedelta(minutes=kind.bench_limit_minutes),
     )
@@ -161,8 +179,8 @@ def bench_rest(kind: InvestmentKind, started: datetime, gloss_off: datetime | No
 
 def program_runs(started: datetime, minutes: int) -> Wait:
     """``minutes`` of the program, its soak at the flask's temperature included."""
-    return Wait(what="the burnout program", until=started + timedelta(minutes=minutes))
+    return Wait(what=say("the burnout program"), until=started + timedelta(minutes=minutes))
 
 
 def cooling_wait(alloy: Alloy, size: FlaskSize, poured: datetime) -> Wait:
-    return Wait(what="the wait after the pour", until=poured + timedelta(minutes=wait_minutes(alloy.cooling, size)))
+    return Wait(what=say("the wait after the pour"), until=poured + timedelta(minutes=wait_minutes(alloy.cooling, size)))

@@ -27,11 +27,15 @@ from domain.floor.stages import Stage
 from domain.mould.mix import InvestmentMix
 from domain.planning.plan import KilnLoad, PlannedFlask
 from domain.planning.problem import Problem
+from domain.saying import say
 from domain.shop.alloy import Alloy, CoolingMethod
 from domain.shop.casting import MachineKind
 from domain.shop.flask import FlaskSize
-from domain.shop.investment import InvestmentKind
+from domain.shop.investment import LIQUIDS, InvestmentKind
 from domain.units import TemperatureRange
+
+ELSEWHERE = say("elsewhere")
+CAPITAL = {"water": say("Water"), "its own mixing liquid": say("Its own mixing liquid")}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,10 +98,10 @@ class Work:
 
     def missing(self, values: Mapping[str, Value]) -> dict[str, str]:
         """Messages by field for what must be there and is not."""
-        says = {Kind.YES: "tick it when it is so", Kind.CHOICE: "choose one"}
-        errors = {a.name: says.get(a.kind, "type what was read") for a in self.asks if a.required and a.name not in values}
+        says: dict[Kind, str] = {Kind.YES: say("tick it when it is so"), Kind.CHOICE: say("choose one")}
+        errors = {a.name: says.get(a.kind, say("type what was read")) for a in self.asks if a.required and a.name not in values}
         if self.stage is Stage.CAST and not values.keys() & {"metal_temperature", "judgement"}:
-            errors["metal_temperature"] = "read it, or judge the metal by eye below"
+            errors["metal_temperature"] = say("read it, or judge the metal by eye below")
         return errors
 
 
@@ -117,7 +121,10 @@ def _asks(flask: FloorFlask, stage: Stage) -> tuple[Asked, ...]:
     by_machine = {"turns": MachineKind.CENTRIFUGE, "vacuum": MachineKind.VACUUM}
     asks = [a for a in ASKS.get(stage, ()) if by_machine.get(a.name, flask.machine) is flask.machine]
     liquid = flask.investment.liquid if flask.investment else "water"
-    names = {"liquid": liquid.capitalize(), "water_temperature": f"Temperature of the {liquid}"}
+    names = {
+        "liquid": CAPITAL.get(liquid, liquid.capitalize()),
+        "water_temperature": say("Temperature of the {liquid}", liquid=LIQUIDS.get(liquid, liquid)),
+    }
     return tuple(replace(a, label=names.get(a.name, a.label)) for a in asks)
 
 
@@ -138,7 +145,7 @@ def _choices(flask: FloorFlask, stage: Stage) -> dict[str, tuple[str, ...]]:
     if stage is Stage.CAST:
         return {"judgement": JUDGED}
     if stage is Stage.LOADED:
-        return {"kiln": tuple(name for _, name in flask.kilns), "position": (*positions(flask.load).values(), "elsewhere")}
+        return {"kiln": tuple(name for _, name in flask.kilns), "position": (*positions(flask.load).values(), ELSEWHERE)}
     return {}
 
 
@@ -152,7 +159,7 @@ def _planned(flask: FloorFlask, stage: Stage) -> dict[str, str]:
 def positions(load: KilnLoad | None) -> dict[str, str]:
     """By flask, its place on the kiln's floor in words; row 1 is at the door."""
     rows = load.rows if load else ()
-    return {flask: f"row {r}, place {p}" for r, row in enumerate(rows, 1) for p, flask in enumerate(row, 1)}
+    return {flask: say("row {r}, place {p}", r=r, p=p) for r, row in enumerate(rows, 1) for p, flask in enumerate(row, 1)}
 
 
 def wait_before(flask: FloorFlask, stage: Stage, before: Mapping[Stage, Before]) -> Wait | None:
@@ -181,9 +188,13 @@ def oddities(
         found += mix_oddities(flask.investment, flask.mix, values)
     early = work.wait.too_early(begun if isinstance(begun, datetime) else at) if work.wait else ""
     found += [("", early)] if early else []
-    found += [(name, f"the plan has {name} “{text}”") for name, text in work.planned.items() if text and values.get(name) != text]
+    found += [
+        (name, say("the plan has {name} “{text}”", name=name, text=text))
+        for name, text in work.planned.items()
+        if text and values.get(name) != text
+    ]
     if work.stage is Stage.KNOCKED_OUT and flask.quenches and Stage.QUENCHED not in before:
-        found.append(("", "no quench is written down for this flask"))
+        found.append(("", say("no quench is written down for this flask")))
     return tuple(found)
 
 
@@ -199,19 +210,21 @@ def read_moment(name: str, text: str, now: datetime) -> datetime:
     digits = clean.replace(".", ":").replace("h", ":")
     hours, _, minutes = (digits if ":" in digits else f"{digits[:-2]}:{digits[-2:]}").partition(":")
     if not (hours.isascii() and hours.isdecimal() and minutes.isascii() and minutes.isdecimal()):
-        raise InvalidValue(name, f"“{text.strip()}” is not a time; type one such as 10:42")
+        raise InvalidValue(name, say("“{strip}” is not a time; type one such as 10:42", strip=text.strip()))
     if half and 1 <= int(hours) <= 12:
         hours = f"{int(hours) % 12 + (12 if half == 'pm' else 0):02d}"
     elif half:
-        raise InvalidValue(name, f"“{text.strip()}” is not a time of day; type one such as 10:42 pm")
+        raise InvalidValue(name, say("“{strip}” is not a time of day; type one such as 10:42 pm", strip=text.strip()))
     if int(hours) > 23 or int(minutes) > 59:
-        raise InvalidValue(name, f"“{text.strip()}” is not a time of day; type one such as 10:42")
+        raise InvalidValue(name, say("“{strip}” is not a time of day; type one such as 10:42", strip=text.strip()))
     moment = now.replace(hour=int(hours), minute=int(minutes), second=0, microsecond=0)
     if moment <= now + timedelta(minutes=1):
         return moment
     if moment - now > timedelta(hours=12):
         return moment - timedelta(days=1)
-    raise InvalidValue(name, f"{hours}:{minutes} is still to come; write it down when it has happened")
+    raise InvalidValue(
+        name, say("{hours}:{minutes} is still to come; write it down when it has happened", hours=hours, minutes=minutes)
+    )
 
 
 def _half_of_day(text: str) -> tuple[str, str]:

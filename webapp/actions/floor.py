@@ -14,8 +14,9 @@ from domain.floor.asks import Kind, Value, read, written
 from domain.floor.defects import PASSED, defect
 from domain.floor.stages import OFTEN, ON_THE_WAY, Stage, missing, too_late
 from domain.floor.times import CastAs
-from domain.floor.work import Before, FloorFlask, Work, floor_flask, not_looked_at, oddities, read_moment, work_for
+from domain.floor.work import ELSEWHERE, Before, FloorFlask, Work, floor_flask, not_looked_at, oddities, read_moment, work_for
 from domain.planning.plan import PlannedFlask
+from domain.saying import listed, say
 from domain.shop.jobs import Job
 from domain.units import Mass
 from domain.week.build import charge_alone
@@ -48,10 +49,10 @@ class Typed:
 def planned(desk: Desk, name: str) -> PlannedFlask:
     """Raises ``DomainError`` where there is no such flask in the plan."""
     if desk.plan is None:
-        raise DomainError("There is no plan yet, so there is no flask to mark.")
+        raise DomainError(say("There is no plan yet, so there is no flask to mark."))
     found = desk.plan.flask(name)
     if found is None:
-        raise DomainError(f"There is no flask {name} in the current plan.")
+        raise DomainError(say("There is no flask {name} in the current plan.", name=name))
     return found
 
 
@@ -100,12 +101,12 @@ def _crowded(session: Session, flask: FloorFlask, work: Work, values: Mapping[st
     others = [name for name in (flask.load.flasks if flask.load else ()) if name != flask.planned.id]
     if work.stage is Stage.STARTED:
         outside = [name for name in others if Stage.LOADED not in floor.stages_of(session, name)]
-        return tuple(("", f"{name} of this load is not marked loaded and would stay outside") for name in outside)
-    if work.stage is not Stage.LOADED or values.get("position") == "elsewhere":
+        return tuple(("", say("{name} of this load is not marked loaded and would stay outside", name=name)) for name in outside)
+    if work.stage is not Stage.LOADED or values.get("position") == ELSEWHERE:
         return ()
     there = {n: one.readings for n in others for one in floor.happened_to(session, n) if one.stage is Stage.LOADED}
     same = [n for n, r in there.items() if all(r.get(f) == values.get(f) for f in ("kiln", "position"))]
-    return tuple(("position", f"{n} is written down as standing there") for n in same)
+    return tuple(("position", say("{n} is written down as standing there", n=n)) for n in same)
 
 
 def together(session: Session, desk: Desk, name: str, stage: Stage) -> tuple[str, ...]:
@@ -138,9 +139,9 @@ def record(
         if stage in standing and stage not in OFTEN:
             continue
         if before := missing(stage, standing):
-            raise DomainError(f"{name} is not marked {before} yet; mark that first.")
+            raise DomainError(say("{name} is not marked {before} yet; mark that first.", name=name, before=say(str(before))))
         if after := too_late(stage, standing):
-            raise DomainError(f"{name} is {after} already.")
+            raise DomainError(say("{name} is {after} already.", name=name, after=say(str(after))))
         fresh.append(name)
     fresh = [name for name in fresh if not (key and floor.seen(session, f"{key}/{name}"))]
     refuse_if_open(session, desk, fresh, stage)
@@ -230,7 +231,9 @@ def undo(session: Session, names: tuple[str, ...], stage: Stage, *, who: str = "
         last = [one.stage for one in standing if one.stage in ON_THE_WAY][-1:]
         if standing[-1].stage is not stage:
             if last == [stage]:
-                raise DomainError(f"{name} is {standing[-1].stage} since; undo that first, in its record.")
+                raise DomainError(
+                    say("{name} is {stage} since; undo that first, in its record.", name=name, stage=say(str(standing[-1].stage)))
+                )
             continue
         _take_back(session, standing[-1], who=who, key=own)
 
@@ -259,7 +262,9 @@ class Last:
 
 def last_step(session: Session, flask: str) -> Last | None:
     """A charge that was written down as planned goes with its cast, and is no step of its own."""
-    steps = [Last(mark=f"floor-{one.id}", what=str(one.stage), at=one.at, row=one) for one in floor.happened_to(session, flask)]
+    steps = [
+        Last(mark=f"floor-{one.id}", what=say(str(one.stage)), at=one.at, row=one) for one in floor.happened_to(session, flask)
+    ]
     entries = [e for e in melts.books_of(session, flask).standing if e.note != melts.AS_PLANNED and e.kind in WEIGHED]
     steps += [Last(mark=f"books-{e.id}", what=WEIGHED[e.kind], at=e.at, entry=e.id) for e in entries]
     return max(steps, key=lambda step: step.at, default=None)
@@ -269,10 +274,10 @@ def undo_last(session: Session, desk: Desk, flask: str, mark: str, *, who: str =
     """Takes the last step back, in the books too where it was weighed. Returns what was undone, in words. Raises
     ``DomainError`` where ``mark`` is not the last step any more."""
     if floor.seen(session, f"{key}/{flask}") or books.with_key(session, f"{key}/{flask}") is not None:
-        return "undone already"
+        return say("undone already")
     last = last_step(session, flask)
     if last is None or last.mark != mark:
-        raise DomainError(f"Something else was written down for {flask} since; look at its record again.")
+        raise DomainError(say("Something else was written down for {flask} since; look at its record again.", flask=flask))
     if last.entry is not None:
         melts.take_back(session, last.entry, "undone on the floor", key=f"{key}/{flask}")
     elif last.row is not None and last.row.stage is Stage.STARTED:
@@ -314,9 +319,9 @@ def look_at(session: Session, flask: str, job: str, pieces: int, outcome: str, *
         defect(outcome)
     left = pieces_left(standing).get(job, 0)
     if not left:
-        raise InvalidValue("pieces", f"no piece of {job} out of {flask} is left to look at")
+        raise InvalidValue("pieces", say("no piece of {job} out of {flask} is left to look at", job=job, flask=flask))
     if pieces > left:
-        raise InvalidValue("pieces", f"{left} of {job} are left to look at, not {pieces}")
+        raise InvalidValue("pieces", say("{left} of {job} are left to look at, not {pieces}", left=left, job=job, pieces=pieces))
     readings = {"outcome": outcome}
     floor.record(
         session,
@@ -370,7 +375,7 @@ def recast(
         return miscast.recast
     old = nouns.find(session, Job, miscast.job)
     if old is None:
-        raise DomainError(f"There is no job {miscast.job} any more, so it cannot be cast again. Take the job in anew.")
+        raise DomainError(say("There is no job {job} any more, so it cannot be cast again. Take the job in anew.", job=miscast.job))
     readings = {"of": str(miscast.row.id), "job": old.id}
     if old.own_metal:
         jobs.more(session, old, quantity, ready, due)
@@ -405,8 +410,14 @@ def own_metal_missing(desk: Desk, name: str) -> str:
     there = held.pop(own)
     if wants <= there:
         return ""
-    other = "".join(f" Theirs too: lot {lot} with {mass(left, places=1)}." for lot, left in held.items())
-    return (
-        f"What is still to cast of it wants {mass(wants, places=1)}, and lot {own} holds {mass(there, places=1)}: "
-        f"{mass(wants - there, places=1)} are missing. Ask the customer for more of their metal.{other}"
+    others = (say(" Theirs too: lot {lot} with {left}.", lot=lot, left=mass(left, places=1)) for lot, left in held.items())
+    other = listed(others, "")
+    return say(
+        "What is still to cast of it wants {wants}, and lot {own} holds {there}: {missing} are missing. "
+        "Ask the customer for more of their metal.{other}",
+        wants=mass(wants, places=1),
+        own=own,
+        there=mass(there, places=1),
+        missing=mass(wants - there, places=1),
+        other=other,
     )

@@ -11,6 +11,7 @@ from domain.floor.asks import ASKS, kept
 from domain.floor.learning import CastFact, Decision, Learned, Suggestion, fixed_button, minutes_between, suggestion
 from domain.floor.stages import Stage
 from domain.floor.times import CastAs, PastCast
+from domain.saying import say
 from domain.shop.alloy import Alloy
 from domain.shop.casting import CastingMachine
 from domain.shop.flask import FlaskSize
@@ -131,7 +132,7 @@ def decide(session: Session, mark: str, *, accept: bool, who: str = "", note: st
     ``DomainError`` where the record does not suggest it any more, or the value does not fit into the shop."""
     found = next((one for one in read_record(session).suggestions if mark_of(one) == mark), None)
     if found is None:
-        raise DomainError("Nothing was changed: the record has moved on since this page was opened. Look at it again.")
+        raise DomainError(say("Nothing was changed: the record has moved on since this page was opened. Look at it again."))
     if accept:
         _take_over(session, found)
     decision = Decision(
@@ -153,12 +154,12 @@ def _take_over(session: Session, one: Suggestion) -> None:
     kind, document, field = PLACES[one.what]
     stored = nouns.find_stored(session, kind, one.subject)
     if stored is None:
-        raise DomainError("Nothing was changed: it is not in the shop any more.")
+        raise DomainError(say("Nothing was changed: it is not in the shop any more."))
     typed = {**typed_from(document, stored.value), field: _typed(one)}
     saved = shop.change(session, stored, document, typed, stored.version)
     if not saved.done:
         words = "; ".join(f"{name}: {text}" if name else text for name, text in saved.errors.items())
-        raise DomainError(f"Nothing was changed, because the shop's other values do not go with it: {words}.")
+        raise DomainError(say("Nothing was changed, because the shop's other values do not go with it: {words}.", words=words))
 
 
 def _typed(one: Suggestion) -> str:

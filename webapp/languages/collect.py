@@ -16,6 +16,8 @@ from webapp.languages.segments import sentences
 
 TABLES = {
     "domain/terms.toml": ("word", "means"),
+    "domain/floor/defects.toml": ("name", "causes", "correction", "note"),
+    "domain/floor/expected.toml": ("note",),
     "domain/intake/words.toml": ("ss", "s s"),
     "domain/metallurgy/elements.toml": ("name",),
     "domain/safety/checklist.toml": ("text", "why", "source"),
@@ -47,9 +49,14 @@ def _note(found: dict[str, str], file: Path, patterns: Iterable[str]) -> None:
 def _in_code(source: str) -> Iterator[str]:
     for node in ast.walk(ast.parse(source)):
         if isinstance(node, ast.Call):
-            called = node.func.id if isinstance(node.func, ast.Name) else getattr(node.func, "attr", "")
+            called = "" if _is_read(node.func) else getattr(node.func, "id", getattr(node.func, "attr", ""))
             words = [a.value for a in node.args if isinstance(a, ast.Constant) and isinstance(a.value, str)]
             yield from _patterns(called, words)
+
+
+def _is_read(called: ast.expr) -> bool:
+    """``reading.count`` reads what was typed and says nothing."""
+    return isinstance(called, ast.Attribute) and isinstance(called.value, ast.Name) and called.value.id == "reading"
 
 
 def _patterns(called: str, words: list[str]) -> Iterator[str]:

@@ -13,6 +13,7 @@ from fastapi.responses import HTMLResponse, Response
 from domain.planning.plan import Plan, PlannedFlask
 from domain.safety.checklist import Caution, cautions_for
 from domain.safety.gates import GATES
+from domain.saying import say
 from domain.units import TemperatureRange
 from webapp.actions import flask as actions
 from webapp.actions.flask import ORDER, Move, Tried
@@ -102,27 +103,27 @@ def flask(request: Request, db: Db, settings: TheSettings, name: str, job: str =
 @pinning.post("/{name}/pin")
 def pin(db: Db, name: str, typed: Typed) -> Response:
     actions.pin(db, name, typed.get("reason", ""))
-    return see_other(f"/flask/{name}", f"{name} is pinned: no plan moves it.")
+    return see_other(f"/flask/{name}", say("{name} is pinned: no plan moves it.", name=name))
 
 
 @pinning.post("/{name}/unpin")
 def unpin(db: Db, name: str) -> Response:
     actions.unpin(db, name)
-    return see_other(f"/flask/{name}", f"{name} is not pinned any more: the next plan may move it.")
+    return see_other(f"/flask/{name}", say("{name} is not pinned any more: the next plan may move it.", name=name))
 
 
 @router.post("/{name}/stage")
 def stage(db: Db, settings: TheSettings, name: str, typed: Typed) -> Response:
     reached = actions.stage_of(typed.get("stage", ""))
     actions.mark(db, settings, (name,), reached, typed.get("key", ""))
-    return see_other(f"/flask/{name}", f"{name} is marked {reached}.")
+    return see_other(f"/flask/{name}", say("{name} is marked {reached}.", name=name, reached=reached))
 
 
 @router.post("/{name}/undo")
 def undo(db: Db, name: str, typed: Typed) -> Response:
     reached = actions.stage_of(typed.get("stage", ""))
     actions.undo(db, (name,), reached, typed.get("key", ""))
-    return see_other(f"/flask/{name}", f"{name} is not marked {reached} any more.")
+    return see_other(f"/flask/{name}", say("{name} is not marked {reached} any more.", name=name, reached=reached))
 
 
 def planned_flask(desk: Desk, name: str) -> tuple[Plan, PlannedFlask]:
@@ -151,7 +152,7 @@ def page_of(
     context = context_of_flask(problem, found)
     place = [str(stage) for stage in ORDER].index(line.stage) + 1 if line.stage else 0
     return FlaskPage(
-        title=f"Flask {name}",
+        title=say("Flask {name}", name=name),
         flask=name,
         line=line,
         version=desk.version,
@@ -166,7 +167,7 @@ def page_of(
         cautions=cautions_for(context) if context else (),
         events=events,
         next_stage=str(ORDER[place]) if place < len(ORDER) else "",
-        last_stage=line.stage,
+        last_stage="".join(line.stage),
         key=secrets.token_urlsafe(12),
         stays=_stays(desk, line),
         places=view.places(problem, desk.open_plan, found),
@@ -182,10 +183,10 @@ def page_of(
 
 def _stays(desk: Desk, line: FlaskLine) -> str:
     if line.stage:
-        return f"It does not move any more: it is {line.stage}."
+        return say("It does not move any more: it is {stage}.", stage=line.stage)
     if line.pin is not None:
-        return "It is pinned. Unpin it to move its pieces."
-    return "" if desk.open_plan.flask(line.flask.id) else "It was knocked out before today."
+        return say("It is pinned. Unpin it to move its pieces.")
+    return "" if desk.open_plan.flask(line.flask.id) else say("It was knocked out before today.")
 
 
 def _curve(desk: Desk, plan: Plan, found: PlannedFlask) -> Curve | None:

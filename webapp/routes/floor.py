@@ -14,6 +14,7 @@ from domain.floor.expect import Wait
 from domain.floor.stages import Stage
 from domain.floor.work import FloorFlask, work_for
 from domain.safety.gates import GATES, HeldBack
+from domain.saying import say
 from domain.stock.real_tree import expected_tree
 from domain.units import Mass
 from webapp.actions import floor as actions
@@ -118,7 +119,7 @@ def way(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLRespo
         entries, tree = melts.books_of(session, name).entries, charges.tree_of(session, name)
         steps = view.steps(desk.local, flask, rows, entries, tree, checks_of(session, desk, name, *GATES))
         page = FloorPage(
-            title=f"Flask {name}",
+            title=say("Flask {name}", name=name),
             flask=name,
             alloy=alloy_name(desk.problem, flask.planned),
             steps=tuple(steps),
@@ -176,7 +177,7 @@ def weigh(request: Request, db: Db, settings: TheSettings, name: str, typed: Typ
         field = error.field if error.field in ("gross", "base") else "gross"
         with db.read() as session:
             return answer(request, _tree_page(load_desk(session, settings), name, typed, {field: str(error)}), 422)
-    return see_other(f"/flask/{name}/floor", f"The tree of {name} is weighed.{again.words}")
+    return see_other(f"/flask/{name}/floor", say("The tree of {name} is weighed.{words}", name=name, words=again.words))
 
 
 @router.get("/{name}/record")
@@ -189,7 +190,11 @@ def told(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLResp
         if not lines:
             known(desk, name)
         page = RecordPage(
-            title=f"Record of flask {name}", flask=name, lines=lines, undo=_undo(session, name), key=secrets.token_urlsafe(12)
+            title=say("Record of flask {name}", name=name),
+            flask=name,
+            lines=lines,
+            undo=_undo(session, name),
+            key=secrets.token_urlsafe(12),
         )
     return answer(request, page)
 
@@ -199,7 +204,7 @@ def undo(db: Db, settings: TheSettings, who: TheWho, name: str, typed: Typed) ->
     with db.write() as session:
         desk = load_desk(session, settings)
         what = actions.undo_last(session, desk, name, typed.get("step", ""), who=who_did(who, typed), key=typed.get("key", ""))
-    return see_other(f"/flask/{name}/floor", f"{name}: “{what}” is taken back; both stay in the record.")
+    return see_other(f"/flask/{name}/floor", say("{name}: “{what}” is taken back; both stay in the record.", name=name, what=what))
 
 
 def known(desk: Desk, name: str) -> FloorFlask:
@@ -287,7 +292,7 @@ def _tree_page(desk: Desk, name: str, typed: dict[str, str], errors: dict[str, s
     except InvalidValue:
         expected = None
     return TreePage(
-        title=f"Weigh the tree: {name}",
+        title=say("Weigh the tree: {name}", name=name),
         flask=name,
         alloy=alloy_name(desk.problem, flask),
         expected=expected,

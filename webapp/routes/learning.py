@@ -11,6 +11,7 @@ from fastapi.responses import HTMLResponse, Response
 
 from domain.errors import DomainError
 from domain.floor.learning import ENOUGH, LONGEST, RECENT
+from domain.saying import say
 from webapp.actions import learning as actions
 from webapp.pages import Page, answer, see_other
 from webapp.routes.doors import DESK, TheWho
@@ -63,15 +64,20 @@ def decide(request: Request, db: Db, who: TheWho, typed: Typed) -> Response:
         return answer(request, _page(db, who, str(error)), 422)
     words = view.WORDS[found.what]
     if accept:
-        return see_other("/learning", f"From the next plan on: {words(found.use)} instead of {words(found.planned)}.")
-    return see_other("/learning", f"{words(found.planned)} stays. It is asked again when the record has changed noticeably.")
+        return see_other(
+            "/learning",
+            say("From the next plan on: {use} instead of {planned}.", use=words(found.use), planned=words(found.planned)),
+        )
+    return see_other(
+        "/learning", say("{planned} stays. It is asked again when the record has changed noticeably.", planned=words(found.planned))
+    )
 
 
 def _page(db: Db, who: TheWho, held: str = "") -> LearningPage:
     with db.read() as session:
         record, timezone = actions.read_record(session), load_rules(session).timezone
     return LearningPage(
-        title="What the record says",
+        title=say("What the record says"),
         casts=len(record.facts),
         asks=view.asks(record),
         minutes=view.minute_lines(record),

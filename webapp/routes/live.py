@@ -11,6 +11,7 @@ from fastapi import APIRouter, HTTPException, Request
 from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import StreamingResponse
 
+from domain.saying import say
 from webapp.settings import Settings
 from webapp.steady import utc_now
 from webapp.store.engine import Database
@@ -73,5 +74,5 @@ class Pulse:
 async def events(request: Request) -> StreamingResponse:
     pulse: Pulse = request.app.state.pulse
     if pulse.listening >= MOST:
-        raise HTTPException(503, "Too many pages are listening; this one asks now and then instead.")
+        raise HTTPException(503, say("Too many pages are listening; this one asks now and then instead."))
     return StreamingResponse(pulse.messages(), media_type="text/event-stream", headers={"Cache-Control": "no-store"})

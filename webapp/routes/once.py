@@ -27,6 +27,7 @@ from fastapi.responses import JSONResponse, Response
 from fastapi.routing import APIRoute
 
 from domain.errors import DomainError
+from domain.saying import say
 from webapp import formats
 from webapp.auth.roles import Who
 from webapp.errors import SIGN_IN
@@ -42,7 +43,7 @@ from webapp.store.week import load_rules
 LONGEST_KEY = 200
 OLDEST = timedelta(days=7)
 """An entry that says it is older counts as so old."""
-USED = (
+USED = say(
     "Nothing was changed: this form was sent before with something else in it, and that was saved. "
     "Open the page again to see what is there, then change that."
 )
@@ -85,7 +86,7 @@ async def _sent(request: Request) -> None:
     named = request.headers.get("castweek-key") or request.headers.get("idempotency-key")
     key = named or dict(fields).get("key", "")
     if len(key) > LONGEST_KEY:
-        raise DomainError("Nothing was changed: the form's key is too long. Open the page again.")
+        raise DomainError(say("Nothing was changed: the form's key is too long. Open the page again."))
     who = _who(request)
     software = is_software(request)
     body = [(request.method, (await request.body()).decode(errors="replace"))] if software else []
@@ -110,7 +111,7 @@ def _who(request: Request) -> str:
     who = str(asks.access or asks.account or "") if asks else ""
     made_by = request.headers.get("castweek-who")
     if made_by is not None and made_by != who:
-        words = "Nothing was changed: somebody else made this entry. Whoever made it signs in to send it."
+        words = say("Nothing was changed: somebody else made this entry. Whoever made it signs in to send it.")
         raise HTTPException(403, words, {SIGN_IN: "needed"})
     return who
 

@@ -13,6 +13,7 @@ from fastapi.responses import HTMLResponse, Response
 from domain.errors import InvalidValue
 from domain.floor.defects import Defect, defects
 from domain.floor.times import same_alloy, same_pattern
+from domain.saying import say
 from domain.shop.jobs import Job
 from webapp import reading
 from webapp.actions import floor as actions
@@ -107,7 +108,7 @@ def look(request: Request, db: Db, who: TheWho, name: str, typed: Typed) -> Resp
         try:
             count = reading.count(typed.get("pieces", ""), "pieces")
             if outcome == "choose":
-                raise InvalidValue("outcome", "choose passed, or the defect")
+                raise InvalidValue("outcome", say("choose passed, or the defect"))
             note, key = typed.get("note", "").strip()[:200], typed.get("key", "")
             actions.look_at(session, name, job, count, outcome, who=who_did(who, typed), note=note, key=key)
         except InvalidValue as error:
@@ -158,11 +159,14 @@ def times(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLRes
     kinds = dict.fromkeys((job.alloy, job.section) for job in jobs)
     names = {alloy.id: alloy.name for alloy in desk.problem.shop.alloys}
     page = TimesPage(
-        title=f"Last times: flask {name}",
+        title=say("Last times: flask {name}", name=name),
         flask=name,
         patterns=tuple((item, view.time_lines(desk.local, same_pattern(past, item))) for item in items),
         alloys=tuple(
-            (f"{names.get(alloy, alloy)}, {section} section", view.time_lines(desk.local, same_alloy(past, alloy, section)))
+            (
+                say("{alloy}, {section} section", alloy=names.get(alloy, alloy), section=section),
+                view.time_lines(desk.local, same_alloy(past, alloy, section)),
+            )
             for alloy, section in kinds
         ),
     )
@@ -173,7 +177,7 @@ def _day(typed: dict[str, str], name: str) -> str:
     try:
         return date.fromisoformat(typed.get(name, "").strip()).isoformat()
     except ValueError:
-        raise InvalidValue(name, "choose a day, such as 2026-03-09") from None
+        raise InvalidValue(name, say("choose a day, such as 2026-03-09")) from None
 
 
 def _usual(session: Session, desk: Desk, miscast: Miscast) -> dict[str, str]:
@@ -202,13 +206,13 @@ def _name(session: Session, job: str) -> str:
 
 def _told(desk: Desk, old: str, number: str) -> str:
     if number != old:
-        return f"{number} casts them again. The next plan finds a place for it."
-    missing = actions.own_metal_missing(desk, old)
-    return f"{old} is to cast more, from its customer's own metal. {missing or 'The next plan finds a place for it.'}"
+        return say("{number} casts them again. The next plan finds a place for it.", number=number)
+    then = actions.own_metal_missing(desk, old) or say("The next plan finds a place for it.")
+    return say("{old} is to cast more, from its customer's own metal. {then}", old=old, then=then)
 
 
 def _recast_page(session: Session, name: str, line: MiscastLine, typed: dict[str, str], errors: dict[str, str]) -> RecastPage:
-    title = f"Cast {line.miscast.job} again"
+    title = say("Cast {job} again", job=line.miscast.job)
     key = typed.get("key") or secrets.token_urlsafe(12)
     job = nouns.find(session, Job, line.miscast.job)
     own = (job.own_metal if job else None) or ""
@@ -224,7 +228,7 @@ def _pieces_page(session: Session, name: str, typed: dict[str, str], errors: dic
         (job, n) for one in floor.looked_at(session, [name]) if not one.readings.get("outcome") for job, n in one.pieces.items()
     ]
     return PiecesPage(
-        title=f"Pieces of flask {name}",
+        title=say("Pieces of flask {name}", name=name),
         flask=name,
         out=actions.is_out(standing),
         passed=tuple((_name(session, job), count) for job, count in passed),

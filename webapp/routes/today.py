@@ -165,12 +165,14 @@ def _busy_days(desk: Desk) -> tuple[date, ...]:
 
 def _why_empty(desk: Desk, day: date, busy: tuple[date, ...]) -> str:
     if desk.plan is None:
-        return "There is no plan yet, so there is no queue."
+        return say("There is no plan yet, so there is no queue.")
     open_day = next((d for d in desk.problem.days if d.date == day.isoformat()), None)
     if open_day is not None and open_day.opens is None:
-        return "The shop is closed on this day, and the plan has nothing to do on it."
+        return say("The shop is closed on this day, and the plan has nothing to do on it.")
     later = next((d for d in busy if d > day), None)
-    return "The plan has nothing to do on this day." + ("" if later else " Everything in it is done earlier.")
+    if later:
+        return say("The plan has nothing to do on this day.")
+    return say("The plan has nothing to do on this day. Everything in it is done earlier.")
 
 
 def _names(desk: Desk) -> dict[str, str]:

@@ -14,8 +14,10 @@ from domain.floor.expect import Expected, Wait, left
 from domain.floor.stages import Stage, missing, too_late
 from domain.floor.times import Outcome, PastCast, Time
 from domain.floor.work import FloorFlask, Work
+from domain.saying import listed, say
 from domain.units import Mass, Pressure, Temperature
 from webapp import formats
+from webapp.languages.recall import recalled
 from webapp.steady import utc_now
 from webapp.store.books import Entry
 from webapp.store.charges import Weighed
@@ -27,18 +29,18 @@ Local: TypeAlias = Callable[[datetime], datetime]
 """A moment of the record on the shop's own clock."""
 
 DOES = {
-    Stage.INVESTED: "Invest the flask",
-    Stage.LOADED: "Load it into the kiln",
-    Stage.STARTED: "Start the program",
-    Stage.CAST: "Cast the flask",
-    Stage.QUENCHED: "Quench it",
-    Stage.KNOCKED_OUT: "Knock it out",
+    Stage.INVESTED: say("Invest the flask"),
+    Stage.LOADED: say("Load it into the kiln"),
+    Stage.STARTED: say("Start the program"),
+    Stage.CAST: say("Cast the flask"),
+    Stage.QUENCHED: say("Quench it"),
+    Stage.KNOCKED_OUT: say("Knock it out"),
 }
 HINTS = {
-    Stage.LOADED: "Paper does not go into a kiln: scratch the flask's number into the investment, or wire a steel tag to it.",
-    Stage.STARTED: "One press starts the record of all flasks that are in this kiln.",
-    Stage.QUENCHED: "The wait counts from the pour. Goggles and apron on; steam and hot investment spit.",
-    Stage.KNOCKED_OUT: "Wet, or under the extraction with a respirator: the dust of investment holds silica.",
+    Stage.LOADED: say("Paper does not go into a kiln: scratch the flask's number into the investment, or wire a steel tag to it."),
+    Stage.STARTED: say("One press starts the record of all flasks that are in this kiln."),
+    Stage.QUENCHED: say("The wait counts from the pour. Goggles and apron on; steam and hot investment spit."),
+    Stage.KNOCKED_OUT: say("Wet, or under the extraction with a respirator: the dust of investment holds silica."),
 }
 LABELS = {asked.name: asked for asks in ASKS.values() for asked in asks}
 
@@ -87,13 +89,13 @@ def steps(
 
 
 def _tree_step(local: Local, tree: Weighed | None, last: Mapping[Stage, Happened], address: str) -> Step:
-    told = (f"{formats.mass(tree.gross)} with its base of {formats.mass(tree.base)}",) if tree else ()
+    told = (say("{gross} with its base of {base}", gross=formats.mass(tree.gross), base=formats.mass(tree.base)),) if tree else ()
     href = "" if Stage.INVESTED in last else f"{address}/tree"
-    return Step(name="Weigh the tree", done=tree is not None, at=local(tree.at) if tree else None, told=told, href=href)
+    return Step(name=say("Weigh the tree"), done=tree is not None, at=local(tree.at) if tree else None, told=told, href=href)
 
 
 def _charge_step(local: Local, entries: tuple[Entry, ...], address: str) -> Step:
-    return _weighed(local, "Weigh the charge", entries, EntryKind.CHARGE, f"{address}/metal#in")
+    return _weighed(local, say("Weigh the charge"), entries, EntryKind.CHARGE, f"{address}/metal#in")
 
 
 def _weighed(local: Local, name: str, entries: tuple[Entry, ...], kind: EntryKind, href: str, waits: str = "") -> Step:
@@ -103,8 +105,8 @@ def _weighed(local: Local, name: str, entries: tuple[Entry, ...], kind: EntryKin
 
 
 def _out_step(local: Local, entries: tuple[Entry, ...], last: Mapping[Stage, Happened], address: str) -> Step:
-    waits = "" if Stage.KNOCKED_OUT in last else "not knocked out yet"
-    return _weighed(local, "Cut off, weigh castings and returns", entries, EntryKind.CAST, f"{address}/metal#out", waits)
+    waits = "" if Stage.KNOCKED_OUT in last else say("not knocked out yet")
+    return _weighed(local, say("Cut off, weigh castings and returns"), entries, EntryKind.CAST, f"{address}/metal#out", waits)
 
 
 def _stage_step(local: Local, stage: Stage, last: Mapping[Stage, Happened], address: str) -> Step:
@@ -113,28 +115,32 @@ def _stage_step(local: Local, stage: Stage, last: Mapping[Stage, Happened], addr
         told = tuple(readings_in_words(local, one.readings))
         return Step(name=DOES[stage], done=True, at=local(one.at), who=one.who, told=told)
     before = missing(stage, last) or too_late(stage, last)
-    waits = f"{'not ' if missing(stage, last) else ''}{before}{' yet' if missing(stage, last) else ' already'}" if before else ""
+    waits = ""
+    if before and missing(stage, last):
+        waits = say("not {before} yet", before=say(str(before)))
+    elif before:
+        waits = say("{before} already", before=say(str(before)))
     href = "" if waits else f"{address}/floor/{stage.name.lower()}"
     return Step(name=DOES[stage], done=False, href=href, waits=waits)
 
 
 def _check_step(link: CheckLink, step: Step) -> Step:
     """The checklist before ``step``."""
-    return Step(name=f"Check {link.title}", done=step.done or not link.holds, told=(link.words,), href=link.href)
+    return Step(name=say("Check {title}", title=link.title), done=step.done or not link.holds, told=(link.words,), href=link.href)
 
 
 def _pieces_step(rows: tuple[Happened, ...], address: str) -> Step:
     out = any(one.stage is Stage.KNOCKED_OUT for one in rows)
     seen = sum(count for one in rows if one.stage is Stage.LOOKED_AT for count in one.pieces.values())
     held = sum(count for one in rows if one.stage is Stage.KNOCKED_OUT for count in one.pieces.values())
-    told = (f"{seen} of {formats.count(held, 'piece')} looked at",) if seen else ()
+    told = (say("{seen} of {held} looked at", seen=seen, held=formats.count(held, "piece")),) if seen else ()
     done = out and seen >= held
     return Step(
-        name="Look at each piece",
+        name=say("Look at each piece"),
         done=done,
         told=told,
         href=f"{address}/pieces" if out else "",
-        waits="" if out else "not knocked out yet",
+        waits="" if out else say("not knocked out yet"),
     )
 
 
@@ -144,7 +150,9 @@ def wait_words(local: Local, wait: Wait | None) -> str:
         return ""
     until, now = local(wait.until), utc_now()
     moment = formats.clock(until) if until.date() == local(now).date() else formats.moment(until)
-    return f"{wait.what} ends at {moment}" + (f", {left(wait.until - now)} to go" if wait.until > now else ", it is over")
+    if wait.until > now:
+        return say("{what} ends at {moment}, {left} to go", what=wait.what, moment=moment, left=left(wait.until - now))
+    return say("{what} ends at {moment}, it is over", what=wait.what, moment=moment)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -155,7 +163,7 @@ class Field:
     text: str
     expects: str
     source: str
-    options: tuple[str, ...]
+    options: tuple[tuple[str, str], ...]
     unit: str
 
 
@@ -166,7 +174,7 @@ def fields(work: Work, typed: Mapping[str, str]) -> tuple[Field, ...]:
             text=typed.get(asked.name, work.planned.get(asked.name, "") if asked.kind is Kind.CHOICE else ""),
             expects=_expects(work.expected.get(asked.name), work.planned.get(asked.name, "")),
             source=_source(work.expected.get(asked.name)),
-            options=work.choices.get(asked.name, ()),
+            options=tuple(("".join(option), option) for option in work.choices.get(asked.name, ())),
             unit=_unit(asked),
         )
         for asked in work.asks
@@ -185,12 +193,12 @@ def _source(expected: Expected | None) -> str:
 
 def _expects(expected: Expected | None, planned: str) -> str:
     if expected is None:
-        return f"planned: {planned}" if planned else ""
-    told = [f"planned: {in_words(expected.planned)}"] if expected.planned is not None else []
+        return say("planned: {planned}", planned=planned) if planned else ""
+    told = [say("planned: {planned}", planned=in_words(expected.planned))] if expected.planned is not None else []
     if expected.low is not None and expected.high is not None and not isinstance(expected.planned, Mass):
-        ends = f"{in_words(expected.low)} to {in_words(expected.high)}"
-        told.append(f"usual: {ends}" if expected.planned is None else f"its pieces allow {ends}")
-    return "; ".join(told)
+        ends = say("{low} to {high}", low=in_words(expected.low), high=in_words(expected.high))
+        told.append(say("usual: {ends}", ends=ends) if expected.planned is None else say("its pieces allow {ends}", ends=ends))
+    return listed(told, "; ")
 
 
 def in_words(value: Value) -> str:
@@ -200,7 +208,14 @@ def in_words(value: Value) -> str:
         return formats.temperature(value)
     if isinstance(value, Pressure):
         return f"{formats.number(value.decimal('mbar', 0))} mbar"
-    return str(value)
+    return recalled(value) if isinstance(value, str) else str(value)
+
+
+SEEN = {
+    "ventilation": say("The ventilation is on, and stays on until the last flask is cold"),
+    "no_glow": say("Button and flask do not glow in the shade"),
+}
+"""What was ticked, as the record tells it."""
 
 
 def readings_in_words(local: Local, readings: Mapping[str, str]) -> Iterable[str]:
@@ -211,11 +226,12 @@ def readings_in_words(local: Local, readings: Mapping[str, str]) -> Iterable[str
             continue
         value = kept(asked, text)
         if asked.kind is Kind.YES:
-            yield asked.says.rstrip(".")
+            yield SEEN[name]
         elif isinstance(value, datetime):
-            yield f"{asked.label.removesuffix(' at')} at {formats.clock(local(value))}"
+            yield say("{label} {value}", label=asked.label, value=formats.clock(local(value)))
         else:
-            yield f"{asked.label.removeprefix('or the ')}: {in_words(value)}{' min' if asked.kind is Kind.MINUTES else ''}"
+            told = f"{in_words(value)} min" if asked.kind is Kind.MINUTES else in_words(value)
+            yield say("{label}: {told}", label=say("metal, judged by eye") if name == "judgement" else asked.label, told=told)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -240,7 +256,12 @@ def record_lines(
     """Everything that was written down for a flask, in the order of time, what was undone with it."""
     lines = [*_floor_lines(local, rows), *_book_lines(local, entries), *ticked]
     lines += [
-        RecordLine(at=local(t.at), what="tree weighed", who=t.who, told=(f"{formats.mass(t.gross)}, base {formats.mass(t.base)}",))
+        RecordLine(
+            at=local(t.at),
+            what=say("tree weighed"),
+            who=t.who,
+            told=(say("{gross}, base {base}", gross=formats.mass(t.gross), base=formats.mass(t.base)),),
+        )
         for t in trees
     ]
     return tuple(sorted(lines, key=lambda line: line.at))
@@ -254,7 +275,7 @@ def _floor_lines(local: Local, rows: tuple[Happened, ...]) -> Iterable[RecordLin
         back = backs.get(row.id)
         yield RecordLine(
             at=local(row.at),
-            what=str(row.stage),
+            what=say(str(row.stage)),
             who=row.who,
             told=(*_pieces_told(row), *readings_in_words(local, row.readings), *([row.note] if row.note else [])),
             undone=local(back.at) if back else None,
@@ -266,9 +287,10 @@ def _pieces_told(row: Happened) -> Iterable[str]:
     if row.stage is Stage.LOOKED_AT:
         outcome = row.readings.get("outcome", "")
         for job, count in row.pieces.items():
-            yield f"{count} of {job} {'miscast: ' + defect(outcome).name if outcome else 'passed'}"
+            told = say("miscast: {defect}", defect=defect(outcome).name) if outcome else say("passed")
+            yield say("{count} of {job} {told}", count=count, job=job, told=told)
     elif row.stage is Stage.RECAST:
-        yield f"{row.readings.get('job', '')} again as {row.readings.get('recast', '')}"
+        yield say("{job} again as {recast}", job=row.readings.get("job", ""), recast=row.readings.get("recast", ""))
 
 
 def _book_lines(local: Local, entries: tuple[Entry, ...]) -> Iterable[RecordLine]:
@@ -314,7 +336,7 @@ def _time_line(local: Local, time: Time) -> TimeLine:
         flask_read=_read("flask_temperature", readings),
         metal=_read("metal_temperature", readings) or readings.get("judgement", ""),
         machine=time.cast.cast_as.machine,
-        force=f"{readings['turns']} turns" if "turns" in readings else _read("vacuum", readings),
+        force=say("{number} turns", number=readings["turns"]) if "turns" in readings else _read("vacuum", readings),
         outcomes=tuple((_outcome(one), not one.defect) for one in time.outcomes),
     )
 
@@ -324,7 +346,9 @@ def _read(name: str, readings: Mapping[str, str]) -> str:
 
 
 def _outcome(one: Outcome) -> str:
-    return f"{one.pieces} miscast: {defect(one.defect).name}" if one.defect else f"{one.pieces} passed"
+    if one.defect:
+        return say("{pieces} miscast: {defect}", pieces=one.pieces, defect=defect(one.defect).name)
+    return say("{pieces} passed", pieces=one.pieces)
 
 
 def past_casts(casts: Iterable[Happened], looked_at: Iterable[Happened]) -> tuple[PastCast, ...]:
@@ -354,7 +378,9 @@ def met(local: Local, theirs: Happened, yours: Mapping[str, Value]) -> Met:
     """``theirs`` as it stands in the record, ``yours`` as typed."""
     names = [name for name in LABELS if name in theirs.readings or name in yours]
     told = [(name, _told(local, name, theirs.readings.get(name, "")), _value(local, yours.get(name))) for name in names]
-    differs = tuple((LABELS[name].label, one or "nothing", other or "nothing") for name, one, other in told if one != other)
+    differs = tuple(
+        (LABELS[name].label, one or say("nothing"), other or say("nothing")) for name, one, other in told if one != other
+    )
     return Met(row=theirs.id, at=local(theirs.at), who=theirs.who, differs=differs)
 
 

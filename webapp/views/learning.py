@@ -21,6 +21,7 @@ from domain.floor.learning import (
     spread_of,
 )
 from domain.floor.times import PastCast
+from domain.saying import say
 from domain.shop.alloy import Alloy, Section
 from domain.shop.casting import CastingMachine
 from domain.shop.flask import FlaskSize
@@ -152,13 +153,34 @@ def asks(record: Record) -> tuple[Ask, ...]:
 
 def _ask(record: Record, one: Suggestion) -> Ask:
     words, name = WORDS[one.what], name_of(record, one.what, one.subject)
-    half = f"half of them from {words(one.seen.low)} to {words(one.seen.high)}"
-    measured = f"the last {one.seen.count} casts measured" if one.of > one.seen.count else f"{one.seen.count} casts measured"
+    half = say("half of them from {low} to {high}", low=words(one.seen.low), high=words(one.seen.high))
+    measured = (
+        say("the last {count} casts measured", count=one.seen.count)
+        if one.of > one.seen.count
+        else say("{count} casts measured", count=one.seen.count)
+    )
     says = {
-        Learned.MINUTES: f"{name}: from one pour to the next it takes {words(one.seen.median)} ({measured}, {half}).",
-        Learned.MELT_LOSS: f"{name}: a melt loses {words(one.seen.median)} of its charge ({measured}, {half}).",
-        Learned.BUTTON: f"Flasks {name}: what is weighed in leaves {words(one.seen.median)} for the button's fixed part "
-        f"({measured}, {half}).",
+        Learned.MINUTES: say(
+            "{name}: from one pour to the next it takes {median} ({measured}, {half}).",
+            name=name,
+            median=words(one.seen.median),
+            measured=measured,
+            half=half,
+        ),
+        Learned.MELT_LOSS: say(
+            "{name}: a melt loses {median} of its charge ({measured}, {half}).",
+            name=name,
+            median=words(one.seen.median),
+            measured=measured,
+            half=half,
+        ),
+        Learned.BUTTON: say(
+            "Flasks {name}: what is weighed in leaves {median} for the button's fixed part ({measured}, {half}).",
+            name=name,
+            median=words(one.seen.median),
+            measured=measured,
+            half=half,
+        ),
     }[one.what]
     return Ask(
         mark=mark_of(one),
@@ -209,7 +231,7 @@ def _spread_line(what: Learned, subject: str, name: str, values: list[int], plan
         count=seen.count,
         few=not seen.enough,
         usual=words(seen.median) if seen.enough else "",
-        half=f"{words(seen.low)} to {words(seen.high)}" if seen.enough else "",
+        half=say("{low} to {high}", low=words(seen.low), high=words(seen.high)) if seen.enough else "",
         planned=words(planned),
         strip=_strip(seen, planned, words, name),
     )
@@ -227,8 +249,14 @@ def _strip(seen: Spread, planned: int, words: Callable[[int], str], name: str) -
         place = x(value)
         under = sum(1 for other, _ in dots if abs(other - place) < DOT)
         dots.append((place, max(DOT, HEIGHT - 8 - under * DOT)))
-    reach = f"{words(seen.values[0])} to {words(seen.values[-1])}"
-    told = f"{name}: {formats.count(seen.count, 'cast')} from {reach}, planned {words(planned)}"
+    reach = say("{values} to {values2}", values=words(seen.values[0]), values2=words(seen.values[-1]))
+    told = say(
+        "{name}: {count} from {reach}, planned {planned}",
+        name=name,
+        count=formats.count(seen.count, "cast"),
+        reach=reach,
+        planned=words(planned),
+    )
     return Strip(width=WIDTH, height=HEIGHT, dots=tuple(dots), median=x(seen.median), plan=x(planned), words=told)
 
 
@@ -240,7 +268,7 @@ def _group_line(record: Record, group: GroupFacts) -> GroupLine:
     size = record.sizes.get(group.size)
     return GroupLine(
         alloy=name_of(record, Learned.MELT_LOSS, group.alloy),
-        size=size.name if size else group.size or "not known",
+        size=size.name if size else group.size or say("not known"),
         machine=name_of(record, Learned.MINUTES, group.machine),
         casts=group.casts,
         minutes=_cell(group.minutes, formats.minutes),
@@ -252,10 +280,10 @@ def _group_line(record: Record, group: GroupFacts) -> GroupLine:
 
 def _cell(seen: Spread | None, words: Callable[[int], str]) -> str:
     if seen is None:
-        return "not measured"
+        return say("not measured")
     if not seen.enough:
-        return f"too few to say ({seen.count})"
-    return f"{words(seen.median)} ({words(seen.low)} to {words(seen.high)})"
+        return say("too few to say ({count})", count=seen.count)
+    return say("{median} ({low} to {high})", median=words(seen.median), low=words(seen.low), high=words(seen.high))
 
 
 def heat_tables(record: Record) -> tuple[HeatTable, ...]:
@@ -282,13 +310,17 @@ def _heat_table(record: Record, alloy: str, section: Section, bands: tuple[Band,
 
 def _band_line(band: Band) -> BandLine:
     return BandLine(
-        heat=f"{formats.temperature(band.low).rpartition(formats.SPACE)[0]} to {formats.temperature(band.high)}",
+        heat=say(
+            "{rpartition} to {high}",
+            rpartition=formats.temperature(band.low).rpartition(formats.SPACE)[0],
+            high=formats.temperature(band.high),
+        ),
         casts=band.casts,
         few=not band.enough,
         pieces=band.pieces,
         miscast=band.miscast,
         rate=formats.percent(band.rate, 0),
-        between=f"{formats.percent(band.least, 0)} to {formats.percent(band.most, 0)}",
+        between=say("{least} to {most}", least=formats.percent(band.least, 0), most=formats.percent(band.most, 0)),
         bar=BAR * band.rate.base // 1_000_000,
         least=BAR * band.least.base // 1_000_000,
         most=BAR * band.most.base // 1_000_000,
@@ -302,11 +334,15 @@ def decision_lines(record: Record, timezone: str) -> tuple[DecisionLine, ...]:
 
 def _decision(record: Record, one: Decision, timezone: str) -> DecisionLine:
     words = WORDS[one.what]
-    after = f"{words(one.planned)} became {words(one.use)}" if one.accepted else f"{words(one.planned)} kept, not {words(one.use)}"
+    after = (
+        say("{planned} became {use}", planned=words(one.planned), use=words(one.use))
+        if one.accepted
+        else say("{planned} kept, not {use}", planned=words(one.planned), use=words(one.use))
+    )
     return DecisionLine(
         at=formats.local(one.at, timezone),
         name=f"{name_of(record, one.what, one.subject)}, {one.what}",
-        says=f"{after}, from {formats.count(one.count, 'cast')}",
+        says=say("{after}, from {count}", after=after, count=formats.count(one.count, "cast")),
         accepted=one.accepted,
         who=one.who,
         note=one.note,

@@ -11,6 +11,7 @@ from domain.floor.stages import ON_THE_WAY
 from domain.planning.clock import Minute
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.planning.problem import Problem
+from domain.saying import say
 from domain.shop.alloy import CoolingMethod
 
 STAGES = tuple(str(stage) for stage in ON_THE_WAY)
@@ -163,7 +164,8 @@ def _marked(task: Task, stages: Mapping[str, str], now: datetime) -> Task:
     place = STAGES.index(task.stage)
     done = min(behind) > place
     behind_hand = [f.id for f, n in zip(task.flasks, behind, strict=True) if n < place]
-    waits = f"{', '.join(behind_hand)} not yet {STAGES[place - 1]}" if behind_hand else ""
+    before = say(STAGES[place - 1])
+    waits = say("{flasks} not yet {before}", flasks=", ".join(behind_hand), before=before) if behind_hand else ""
     return replace(task, done=done, waits=waits, late=not done and task.at < now)
 
 

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 
 from domain.planning.plan import KilnLoad, Plan, PlannedFlask
 from domain.planning.problem import Problem
+from domain.saying import say
 
 Recorded = Mapping[str, Mapping[str, datetime]]
 """by flask and stage, when it happened, in UTC"""
@@ -39,7 +40,11 @@ def _flask_waits(problem: Problem, plan: Plan, recorded: Recorded) -> Iterator[W
         invested, cast = stages.get("invested"), stages.get("cast")
         kind = problem.investment.get(flask.investment)
         if invested and kind and "loaded" not in stages:
-            yield Wait(what=f"Bench set of {flask.id}", until=_later(invested, kind.bench_set_minutes), then="it may be loaded")
+            yield Wait(
+                what=say("Bench set of {flask}", flask=flask.id),
+                until=_later(invested, kind.bench_set_minutes),
+                then=say("it may be loaded"),
+            )
         if cast and not {"quenched", "knocked out"} & stages.keys():
             yield _rest(problem, flask, cast)
 
@@ -47,7 +52,11 @@ def _flask_waits(problem: Problem, plan: Plan, recorded: Recorded) -> Iterator[W
 def _rest(problem: Problem, flask: PlannedFlask, cast: datetime) -> Wait:
     melt = problem.melt.get(flask.melt)
     minutes = melt.alloy.cooling.wait_minutes if melt else 0
-    return Wait(what=f"{flask.id} rests after the pour", until=_later(cast, minutes), then="look for the glow in the shade first")
+    return Wait(
+        what=say("{flask} rests after the pour", flask=flask.id),
+        until=_later(cast, minutes),
+        then=say("look for the glow in the shade first"),
+    )
 
 
 def _load_waits(problem: Problem, plan: Plan, recorded: Recorded, now: datetime) -> Iterator[Wait]:
@@ -62,9 +71,11 @@ def _load_waits(problem: Problem, plan: Plan, recorded: Recorded, now: datetime)
 def _of_load(problem: Problem, load: KilnLoad, kiln: str, started: datetime, now: datetime) -> Wait:
     end = _later(started, load.program_end - load.start)
     if now < end:
-        return Wait(what=f"Program on {kiln}, load {load.id}", until=end, then="the soak begins")
+        return Wait(what=say("Program on {kiln}, load {load}", kiln=kiln, load=load.id), until=end, then=say("the soak begins"))
     soaked = _later(end, problem.rules.soak_minutes)
-    return Wait(what=f"Soak on {kiln}, load {load.id}", until=soaked, then="its first flask may be cast")
+    return Wait(
+        what=say("Soak on {kiln}, load {load}", kiln=kiln, load=load.id), until=soaked, then=say("its first flask may be cast")
+    )
 
 
 def _later(moment: datetime, minutes: int) -> datetime:
