@@ -167,6 +167,11 @@ def as_usual_in(ways: Ways) -> Ways:
     return replace(ways, numbers=Numbers.PLAIN if ways.language is Language.ENGLISH else Numbers.COMMA)
 
 
+def unchosen() -> Ways:
+    """Of whoever has chosen nothing and whose shop has not: metric, in the language in which they are read to."""
+    return as_usual_in(replace(METRIC, language=current().language))
+
+
 def understood(text: str) -> Ways | None:
     """What ``Ways.said`` told; none for anything else."""
     found = chosen(dict(zip(KINDS, text.split(";"), strict=False)))

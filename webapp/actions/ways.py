@@ -10,7 +10,7 @@ from webapp.auth.roles import Who
 from webapp.store import setup
 from webapp.store import ways as store
 from webapp.store.engine import Session
-from webapp.ways import CUSTOMARY, METRIC, Ways, as_usual_in, chosen
+from webapp.ways import CUSTOMARY, METRIC, Ways, as_usual_in, chosen, unchosen
 
 STEP = "units"
 AS_THE_SHOP = "shop"
@@ -37,7 +37,7 @@ def choose_for_shop(session: Session, typed: Mapping[str, str]) -> str:
 
 
 def _chosen(session: Session, account: int | None, typed: Mapping[str, str]) -> Ways:
-    before = store.of_account(session, account)
+    before = store.of_account(session, account, unchosen())
     after = chosen(typed, before)
     if typed.get("all", "") in ALL:
         return replace(ALL[typed["all"]], language=after.language)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated
 
 from fastapi import Depends, HTTPException, Request
@@ -11,11 +11,12 @@ from fastapi import Depends, HTTPException, Request
 from webapp.actions.accounts import now
 from webapp.auth.roles import THIS_MACHINE, Role, Who
 from webapp.errors import NotSignedIn
-from webapp.security import SAFE_METHODS
+from webapp.languages.asked import asked_for
+from webapp.security import SAFE_METHODS, SOFTWARE
 from webapp.store.accounts import signed_in
 from webapp.store.trouble import Unavailable
 from webapp.store.ways import of_account
-from webapp.ways import METRIC, Ways
+from webapp.ways import METRIC, Ways, as_usual_in
 
 SESSION_COOKIE, DEVICE_COOKIE = "castweek_session", "castweek_tablet"
 
@@ -29,15 +30,19 @@ def who_asks(request: Request) -> Who | None:
 
 
 def ways_of(request: Request, who: Who | None) -> Ways:
-    """In which units they read; the shop's where nobody is signed in, metric for other software. A page that tells of
-    a database that does not answer still has to be written."""
+    """In which units and language they read: their own, else the shop's, else metric in the language of the browser;
+    metric and English for other software. A page that tells of a database that does not answer still has to be
+    written."""
     if who is not None and who.access:
         return METRIC
+    software = request.url.path.startswith(SOFTWARE)
+    language = None if software else asked_for(request.headers.get("accept-language", ""))
+    by_browser = METRIC if language is None else as_usual_in(replace(METRIC, language=language))
     try:
         with request.app.state.db.read() as session:
-            return of_account(session, who.account if who else None)
+            return of_account(session, who.account if who else None, by_browser)
     except Unavailable:
-        return METRIC
+        return by_browser
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from webapp.setup_steps import BY_STEP, STEPS, Step
 from webapp.store import setup
 from webapp.store import ways as store
 from webapp.views.ways import WaysField, example, ways_fields
-from webapp.ways import chosen, current
+from webapp.ways import chosen, current, unchosen
 
 own = APIRouter(prefix="/who/units")
 shop = APIRouter(prefix="/setup/units")
@@ -58,7 +58,7 @@ class ShopWaysPage(Page):
 def mine(request: Request, db: Db, who: TheWho) -> Response:
     with db.read() as session:
         chose = store.own(session, who.account) is not None
-        ways = store.of_account(session, who.account)
+        ways = store.of_account(session, who.account, unchosen())
     title = say("My units") if who.account else say("Units")
     return answer(request, OwnWaysPage(title=title, own=chose, fields=ways_fields(ways), example=example(ways)))
 
@@ -79,7 +79,7 @@ def choose(db: Db, who: TheWho, typed: Typed) -> Response:
 @shop.get("")
 def of_shop(request: Request, db: Db) -> Response:
     with db.read() as session:
-        ways, gone = store.of_account(session, None), setup.gone_through(session)
+        ways, gone = store.of_account(session, None, unchosen()), setup.gone_through(session)
     page = ShopWaysPage(title=say("Units"), gone=gone, step=BY_STEP[actions.STEP], fields=ways_fields(ways), example=example(ways))
     return answer(request, page)
 

@@ -13,11 +13,11 @@ from webapp.store.tables.ways import WaysRow
 from webapp.ways import KINDS, METRIC, Ways
 
 
-def of_account(session: Session, account: int | None) -> Ways:
-    """Their own, else the shop's, else metric."""
+def of_account(session: Session, account: int | None, otherwise: Ways = METRIC) -> Ways:
+    """Their own, else the shop's, else ``otherwise``."""
     rows = session.exec(select(WaysRow).where(or_(_of(account), _of(None)))).all()
     own = sorted(rows, key=lambda row: row.account is None)
-    return _ways(own[0]) if own else METRIC
+    return _ways(own[0]) if own else otherwise
 
 
 def own(session: Session, account: int | None) -> Ways | None:

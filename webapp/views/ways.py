@@ -42,14 +42,15 @@ class WaysField:
 
 
 def ways_fields(ways: Ways) -> tuple[WaysField, ...]:
+    """The language first: the rest is read in it."""
     return tuple(
         WaysField(
             name=name,
             label=LABELS[name],
-            options=tuple(zip((one.value for one in kind), WORDS.get(name, tuple(kind)), strict=True)),
+            options=tuple(zip((one.value for one in KINDS[name]), WORDS.get(name, tuple(KINDS[name])), strict=True)),
             chosen=str(getattr(ways, name)),
         )
-        for name, kind in KINDS.items()
+        for name in sorted(KINDS, key=lambda name: name != "language")
     )
 
 
