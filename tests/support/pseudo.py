@@ -40,12 +40,14 @@ class _Texts(HTMLParser):
             self.found.append(data)
 
 
-def plain_words(html: str, known: Iterable[str]) -> Iterator[str]:
-    """The texts of a page that hold a word of three letters or more without accents that is not ``known``."""
+def plain_words(html: str, data: Iterable[str]) -> Iterator[str]:
+    """The texts of a page that hold a word of three letters or more without accents, once what is ``data`` is taken
+    out of them."""
     texts = _Texts()
     texts.feed(html)
-    allowed = set(known)
+    phrases = sorted({one for one in data if len(one) > 1}, key=len, reverse=True)
+    kept = re.compile("|".join(rf"(?<![^\W_]){re.escape(one)}(?![^\W_])" for one in phrases)) if phrases else None
     for text in texts.found:
-        words = re.findall(r"(?<![^\W_])[A-Za-z]{3,}(?![^\W_])", text)
-        if any(word.lower() not in allowed for word in words):
+        bare = kept.sub(" ", text) if kept else text
+        if re.search(r"(?<![^\W_])[A-Za-z]{3,}(?![^\W_])", bare):
             yield " ".join(text.split())

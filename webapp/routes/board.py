@@ -9,6 +9,7 @@ from typing import ClassVar
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
+from domain.saying import say
 from webapp.actions.planning import load_desk
 from webapp.pages import Page, answer
 from webapp.routes.edge import Db, TheSettings
@@ -33,4 +34,4 @@ def board(request: Request, db: Db, settings: TheSettings) -> HTMLResponse:
     problem, plan = desk.problem, desk.plan
     tasks = todays_tasks(problem, plan, desk.stages, desk.now) if plan else ()
     flasks = weeks_flasks(problem, plan, desk.stages, desk.now.date()) if plan else ()
-    return answer(request, BoardPage(title="Board", now=desk.now, tasks=tasks, flasks=flasks))
+    return answer(request, BoardPage(title=say("Board"), now=desk.now, tasks=tasks, flasks=flasks))

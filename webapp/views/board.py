@@ -8,18 +8,9 @@ from datetime import date, datetime
 
 from domain.planning.plan import Plan
 from domain.planning.problem import Problem
+from domain.saying import say
 from webapp.views.today import Doing, Task, queue
 from webapp.views.week import alloy_name
-
-WORDS = {
-    Doing.INVEST: "Invest",
-    Doing.LOAD: "Load the kiln with",
-    Doing.START: "Start the program of",
-    Doing.WEIGH: "Weigh the charge of",
-    Doing.CAST: "Cast",
-    Doing.QUENCH: "Quench",
-    Doing.KNOCK_OUT: "Knock out",
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,8 +35,21 @@ def todays_tasks(problem: Problem, plan: Plan, stages: Mapping[str, str], now: d
 
 
 def _task(task: Task) -> BoardTask:
-    words = "Leave to cool in air" if task.air else WORDS[task.doing]
-    return BoardTask(at=task.at, text=f"{words} {' '.join(f.id for f in task.flasks)}", done=task.done, late=task.late)
+    return BoardTask(at=task.at, text=_words(task, " ".join(f.id for f in task.flasks)), done=task.done, late=task.late)
+
+
+def _words(task: Task, flask: str) -> str:
+    if task.air:
+        return say("Leave to cool in air {flask}", flask=flask)
+    return {
+        Doing.INVEST: say("Invest {flask}", flask=flask),
+        Doing.LOAD: say("Load the kiln with {flask}", flask=flask),
+        Doing.START: say("Start the program of {flask}", flask=flask),
+        Doing.WEIGH: say("Weigh the charge of {flask}", flask=flask),
+        Doing.CAST: say("Cast {flask}", flask=flask),
+        Doing.QUENCH: say("Quench {flask}", flask=flask),
+        Doing.KNOCK_OUT: say("Knock out {flask}", flask=flask),
+    }[task.doing]
 
 
 def weeks_flasks(problem: Problem, plan: Plan, stages: Mapping[str, str], today: date) -> tuple[BoardFlask, ...]:
@@ -58,7 +62,7 @@ def weeks_flasks(problem: Problem, plan: Plan, stages: Mapping[str, str], today:
             at=clock.local(f.cast_start),
             flask=f.id,
             alloy=alloy_name(problem, f),
-            stage=stages.get(f.id, "planned"),
+            stage=say(stages.get(f.id, "planned")),
         )
         for f in flasks
     )
