@@ -5,7 +5,11 @@ from __future__ import annotations
 import httpx
 import pytest
 
+from domain.saying import Saying
+from webapp.forms.build import Group, Item, Rows, form_of
 from webapp.languages.asked import asked_for
+from webapp.languages.catalogue import catalogue
+from webapp.shop_nouns import NOUNS, Noun
 from webapp.ways import Language
 
 GERMAN = {"Accept-Language": "de-CH,de;q=0.9,en;q=0.5"}
@@ -52,3 +56,21 @@ async def test_the_set_up_offers_the_language_first_and_the_browsers_is_chosen(c
 
 async def test_an_error_page_speaks_the_language_of_the_browser(client: httpx.AsyncClient) -> None:
     assert "Nicht gefunden" in (await client.get("/shop/nothing", headers=GERMAN)).text
+
+
+def _said(items: tuple[Item, ...]) -> list[str]:
+    found = []
+    for item in items:
+        found += [item.label, item.hint.values.get("hint", item.hint) if isinstance(item.hint, Saying) else item.hint]
+        if isinstance(item, Group):
+            found += _said(item.items)
+        elif isinstance(item, Rows):
+            found += [*item.heads, *(said for row in item.rows for said in _said(row))]
+    return [str(text) for text in found]
+
+
+@pytest.mark.parametrize("noun", NOUNS, ids=lambda noun: noun.slug)
+def test_every_label_and_hint_of_the_shops_forms_is_said_in_other_languages(noun: Noun) -> None:
+    said = {text for text in _said(form_of(noun.document, {}).items) if text}
+    patterns = set(catalogue(Language.GERMAN))
+    assert {text for text in said if text not in patterns and "without a unit" not in text} == set()

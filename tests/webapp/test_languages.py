@@ -109,6 +109,11 @@ def test_a_translation_has_the_values_and_tags_of_the_english(language: Language
 
 
 @pytest.mark.parametrize("language", OTHERS)
+def test_no_string_is_missing(language: Language) -> None:
+    assert {english: file for english, file in said(ROOT).items() if english not in catalogue(language)} == {}
+
+
+@pytest.mark.parametrize("language", OTHERS)
 def test_nothing_is_translated_that_is_not_said(language: Language) -> None:
     assert set(catalogue(language)) - set(said(ROOT)) == set()
 

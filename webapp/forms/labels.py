@@ -172,6 +172,7 @@ HINT_WORDS = (
     (r", in (mm|g|cm³|mm³|°C|g/cm³)$", "; with a unit, or in {unit}"),
     (r", or empty;", ";"),
 )
+ENDINGS = ("; such as 90 min or 1 h 30 min", "; with a unit, or in {unit}")
 HEADS = {
     "per_tree": (say("Flask size"), say("Pieces")),
     "composition": (say("Element"), say("Share")),
@@ -185,7 +186,11 @@ def hint_of(name: str, description: str, unit: str = "") -> str:
         return say(HINTS[name], unit=unit)
     for pattern, words in HINT_WORDS:
         description = re.sub(pattern, words, description)
-    return description.replace("{unit}", "inches" if unit == "in" else unit)
+    for ending in ENDINGS:
+        if description.endswith(ending):
+            said = say(description.removesuffix(ending))
+            return say("{hint}" + ending, hint=said, unit=say("inches") if unit == "in" else unit)
+    return say(description)
 
 
 def heads_of(name: str) -> tuple[str, str]:

@@ -263,7 +263,7 @@ def _stage_page(
     flask = actions.on_the_floor(desk, name)
     work = work_for(flask, reached, actions.before_of(floor.happened_to(session, name)))
     return StagePage(
-        title=f"{view.DOES[reached]}: {name}",
+        title=say("{what}: {name}", what=view.DOES[reached], name=name),
         flask=name,
         alloy=alloy_name(desk.problem, flask.planned),
         step=reached.name.lower(),

@@ -21,7 +21,7 @@ from domain.floor.learning import (
     spread_of,
 )
 from domain.floor.times import PastCast
-from domain.saying import say
+from domain.saying import listed, say
 from domain.shop.alloy import Alloy, Section
 from domain.shop.casting import CastingMachine
 from domain.shop.flask import FlaskSize
@@ -34,6 +34,11 @@ WORDS: Mapping[Learned, Callable[[int], str]] = {
     Learned.MINUTES: formats.minutes,
     Learned.MELT_LOSS: lambda ppm: formats.percent(Share(ppm), 2),
     Learned.BUTTON: lambda nl: formats.volume(Volume(nl), places=1),
+}
+CALLED = {
+    Learned.MINUTES: say("minutes for each cast"),
+    Learned.MELT_LOSS: say("melt loss"),
+    Learned.BUTTON: say("fixed part of the button"),
 }
 PAGES = {Learned.MINUTES: "machines", Learned.MELT_LOSS: "alloys", Learned.BUTTON: "flask-sizes"}
 
@@ -184,7 +189,7 @@ def _ask(record: Record, one: Suggestion) -> Ask:
     }[one.what]
     return Ask(
         mark=mark_of(one),
-        name=f"{name}, {one.what}",
+        name=say("{name}, {what}", name=name, what=CALLED[one.what]),
         href=f"/shop/{PAGES[one.what]}/{one.subject}",
         says=says,
         planned=words(one.planned),
@@ -324,7 +329,7 @@ def _band_line(band: Band) -> BandLine:
         bar=BAR * band.rate.base // 1_000_000,
         least=BAR * band.least.base // 1_000_000,
         most=BAR * band.most.base // 1_000_000,
-        defects=", ".join(f"{count} {defect(name).name}" for name, count in band.defects),
+        defects=listed(say("{count} {defect}", count=count, defect=defect(name).name) for name, count in band.defects),
     )
 
 
@@ -341,7 +346,7 @@ def _decision(record: Record, one: Decision, timezone: str) -> DecisionLine:
     )
     return DecisionLine(
         at=formats.local(one.at, timezone),
-        name=f"{name_of(record, one.what, one.subject)}, {one.what}",
+        name=say("{name}, {what}", name=name_of(record, one.what, one.subject), what=CALLED[one.what]),
         says=say("{after}, from {count}", after=after, count=formats.count(one.count, "cast")),
         accepted=one.accepted,
         who=one.who,
