@@ -21,7 +21,7 @@ def tablet(browser: Browser, server: Any) -> Iterator[Page]:
 
 def kept(page: Page, address: str) -> None:
     """Waits until the page is kept on the device."""
-    for _ in range(50):
+    for _ in range(300):
         if address in page.evaluate(KEPT):
             return
         page.wait_for_timeout(100)

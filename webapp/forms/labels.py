@@ -54,7 +54,7 @@ LABELS = {
     "water": say("Water to powder"),
     "peak": say("Breaks down above"),
     "bonds": say("For investments bonded with"),
-    "target": say("Reach"),
+    "target": say("To reach"),
     "ramp_minutes": say("In"),
     "hold_minutes": say("Hold"),
     "price_mass": say("The price is for"),

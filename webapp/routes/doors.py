@@ -8,6 +8,7 @@ from typing import Annotated
 
 from fastapi import Depends, HTTPException, Request
 
+from domain.saying import say
 from webapp.actions.accounts import now
 from webapp.auth.roles import THIS_MACHINE, Role, Who
 from webapp.errors import NotSignedIn
@@ -66,8 +67,14 @@ class Door:
         if who is None:
             raise NotSignedIn
         if not self.lets(who.role, request.method):
-            what = "look at this" if request.method in SAFE_METHODS else "change this"
-            raise HTTPException(403, f"Nothing was changed: {who.name} is signed in as {who.role}, who may not {what}.")
+            raise HTTPException(403, _refusal(who, looks=request.method in SAFE_METHODS))
+
+
+def _refusal(who: Who, *, looks: bool) -> str:
+    role = say(str(who.role))
+    if looks:
+        return say("Nothing was changed: {who} is signed in as {role}, who may not look at this.", who=who.name, role=role)
+    return say("Nothing was changed: {who} is signed in as {role}, who may not change this.", who=who.name, role=role)
 
 
 def door(look: Iterable[Role], change: Iterable[Role] = ()) -> Door:

@@ -102,15 +102,15 @@ async def test_planning_makes_a_checked_plan_and_says_what_it_reached(
     client: httpx.AsyncClient, app: FastAPI, db: Database
 ) -> None:
     before = stored(db)
-    answer = await client.post("/week/plan", data={"seconds": "2"})
+    answer = await client.post("/week/plan", data={"seconds": "5"})
     assert (answer.status_code, answer.headers["location"]) == (303, "/week#planning")
+    again = await client.post("/week/plan", data={"seconds": "5"})
+    assert again.status_code == 422
+    assert "being planned already" in again.text
     busy = (await client.get("/week")).text
     assert "Planning the week" in busy
     assert "Stop and keep the best plan" in busy
     assert '<noscript><a class="button" href="/week#planning">Look again</a></noscript>' in busy
-    again = await client.post("/week/plan", data={"seconds": "2"})
-    assert again.status_code == 422
-    assert "being planned already" in again.text
     state = await waited(app)
     after = stored(db)
     assert (state.phase, state.version) == (Phase.DONE, after.version)
