@@ -8,8 +8,9 @@
   const WHO = "castweek-kept-for";
   const who = document.body.dataset.who;
   if (!("serviceWorker" in navigator) || !window.caches) return;
+  let cleared = Promise.resolve();
   if (window.localStorage.getItem(WHO) !== (who || null)) {
-    window.caches.delete("castweek-pages");
+    cleared = window.caches.delete("castweek-pages");
     if (who) window.localStorage.setItem(WHO, who);
     else window.localStorage.removeItem(WHO);
   }
@@ -23,9 +24,10 @@
       else window.castweek.renew(window.location.href, "main");
     }, LOOK_EACH_MS);
   }
+  /* A page that came before the worker did, or that was cleared away, is asked for. */
   navigator.serviceWorker.register("/worker.js").then(
-    () => navigator.serviceWorker.ready.then(function (ready) {
-      if (navigator.serviceWorker.controller) return;
+    () => Promise.all([navigator.serviceWorker.ready, cleared]).then(async function ([ready]) {
+      if (!FLOOR || (await (await window.caches.open("castweek-pages")).match(window.location.href))) return;
       const files = [...document.querySelectorAll("script[src], link[rel=stylesheet], link[rel=icon]")];
       ready.active.postMessage({ keep: [window.location.href, ...files.map((one) => one.src || one.href)] });
     }),

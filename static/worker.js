@@ -9,9 +9,10 @@ const FLOOR = /^\/(today|flask\/|f\/)/;
 self.addEventListener("install", () => self.skipWaiting());
 self.addEventListener("activate", (event) => event.waitUntil(self.clients.claim()));
 
-/* A page that came before this worker did asks for itself and its files to be kept. */
+/* A page that is not kept asks for itself and its files. */
 self.addEventListener("message", function (event) {
-  event.waitUntil(Promise.all((event.data.keep || []).map((address) => answered(new Request(address)).catch(() => undefined))));
+  const asked = (event.data.keep || []).map((address) => new Request(address)).filter(kept);
+  event.waitUntil(Promise.all(asked.map((request) => answered(request).catch(() => undefined))));
 });
 
 self.addEventListener("fetch", function (event) {
