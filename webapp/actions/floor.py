@@ -217,7 +217,7 @@ def _planned_people(desk: Desk, name: str, stage: Stage) -> str:
 def _cast_as(session: Session, desk: Desk, name: str) -> CastAs:
     flask = planned(desk, name)
     assert desk.plan is not None  # it holds the flask
-    return cast_as(desk.problem, desk.plan, flask, {job: nouns.find(session, Job, job) for job in flask.contents})
+    return cast_as(desk.problem, desk.plan, flask, nouns.find_all(session, Job, flask.contents))
 
 
 def undo(session: Session, names: tuple[str, ...], stage: Stage, *, who: str = "", key: str = "") -> None:

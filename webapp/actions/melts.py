@@ -246,7 +246,7 @@ def _part(session: Session, name: str, mass: Mass) -> Content:
 
 def _keep_apart(session: Session, planned: PlannedFlask, lots: list[str]) -> None:
     """A customer's own metal goes into pieces of its own job alone, and these are cast from nothing else."""
-    jobs = {job: nouns.find(session, Job, job) for job in planned.contents}
+    jobs = nouns.find_all(session, Job, planned.contents)
     for name in lots:
         found = nouns.find(session, Lot, name)
         owner = (found.owner_job or "") if found else ""

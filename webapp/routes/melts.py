@@ -224,6 +224,6 @@ def _lots(session: Session) -> tuple[tuple[str, str], ...]:
 
 def _jobs(session: Session, contents: Mapping[str, int]) -> tuple[tuple[str, str, int], ...]:
     """Id, what people call it, pieces in this flask."""
-    known = {job: nouns.find(session, Job, job) for job in contents}
+    known = nouns.find_all(session, Job, contents)
     names = {job: f"{job} {found.item}" for job, found in known.items() if found}
     return tuple((job, names.get(job, job), count) for job, count in contents.items())

@@ -154,7 +154,7 @@ def times(request: Request, db: Db, settings: TheSettings, name: str) -> HTMLRes
         flask = known(desk, name)
         casts = [one for one in floor.casts(session) if one.flask != name]
         past = view.past_casts(casts, floor.looked_at(session, [one.flask for one in casts]))
-        jobs = [found for job in flask.planned.contents if (found := nouns.find(session, Job, job))]
+        jobs = [found for found in nouns.find_all(session, Job, flask.planned.contents).values() if found]
     items = dict.fromkeys(job.item for job in jobs)
     kinds = dict.fromkeys((job.alloy, job.section) for job in jobs)
     names = {alloy.id: alloy.name for alloy in desk.problem.shop.alloys}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any, TypeVar, cast
@@ -95,6 +95,15 @@ def find(session: Session, kind: type[D], key: str | int) -> D | None:
     """One by its key, archived ones too: old plans refer to them."""
     row = session.get(TABLES[kind], _key(kind, str(key)))
     return None if row is None else to_domain(row, kind)
+
+
+def find_all(session: Session, kind: type[D], keys: Iterable[str]) -> dict[str, D | None]:
+    """Several by their keys, archived ones too, asked for at once; none where there is none such."""
+    asked = {key: _key(kind, key) for key in keys}
+    (primary,) = TABLES[kind].__table__.primary_key.columns  # type: ignore[attr-defined]
+    rows = session.exec(select(TABLES[kind]).where(primary.in_(asked.values()))).all() if asked else ()
+    found = {_key_of(row): to_domain(row, kind) for row in rows}
+    return {key: found.get(one) for key, one in asked.items()}
 
 
 def find_stored(session: Session, kind: type[Any], key: str) -> Stored | None:

@@ -12,6 +12,7 @@ from domain.planning.clock import Clock, Minute
 from domain.planning.plan import Plan
 from webapp.store import reservations
 from webapp.store.engine import Session
+from webapp.store.memory import recalled, remember
 from webapp.store.tables import PlanVersion
 from webapp.store.tables.record import PlanStatus
 
@@ -40,10 +41,20 @@ class StoredPlan:
     plan: Plan
 
 
+CURRENT = "current plan"
+"""what the memory calls it"""
+
+
 def current_plan(session: Session) -> StoredPlan | None:
+    """Read once and remembered while the data stay."""
+    known: StoredPlan | None = recalled(session, CURRENT)
+    if known is not None:
+        return known
     query = select(PlanVersion).where(PlanVersion.status == PlanStatus.CURRENT).order_by(col(PlanVersion.id).desc())
     row = session.exec(query).first()
-    return None if row is None else _stored(row)
+    stored = None if row is None else _stored(row)
+    remember(session, CURRENT, stored)
+    return stored
 
 
 def first_made(session: Session) -> datetime | None:

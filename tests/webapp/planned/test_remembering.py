@@ -19,7 +19,7 @@ from domain.shop.shop import ShopRules
 from webapp.actions import metal, planning
 from webapp.actions.planning import Desk, load_desk
 from webapp.settings import Settings
-from webapp.store import flasks, nouns, ticks
+from webapp.store import flasks, nouns, plans, ticks
 from webapp.store.engine import Database, Session
 from webapp.store.memory import recalled, remember
 from webapp.store.soundness import missing_guards
@@ -243,3 +243,25 @@ def test_nobody_recalls_what_is_not_so_however_many_read_and_write(db: Database)
 
     with ThreadPoolExecutor(6) as pool:
         list(pool.map(one, range(60)))
+
+
+def test_several_jobs_are_asked_for_at_once_also_archived_and_unknown_ones(db: Database) -> None:
+    with db.write() as session:
+        jobs = nouns.all_of(session, Job)
+        nouns.archive(session, Job, jobs[0].id)
+    with db.read() as session, told(db) as statements:
+        found = nouns.find_all(session, Job, [jobs[1].id, "no such job", jobs[0].id])
+    assert len([s for s in statements if s.startswith("SELECT")]) == 1
+    assert list(found.items()) == [(jobs[1].id, jobs[1]), ("no such job", None), (jobs[0].id, jobs[0])]
+
+
+def test_the_plan_is_read_once_and_anew_after_a_change(db: Database) -> None:
+    def asked() -> int:
+        with db.read() as session, told(db) as statements:
+            assert plans.current_plan(session) is not None
+        return len([s for s in statements if "FROM plan_version" in s])
+
+    assert [asked(), asked()] == [1, 0]
+    with db.write() as session:
+        horizon(session)
+    assert [asked(), asked()] == [1, 0]
