@@ -5,7 +5,6 @@ from __future__ import annotations
 import logging
 import math
 import random
-import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
@@ -26,12 +25,13 @@ from domain.planning.search.steady import Steady
 from domain.saying import say
 from domain.stock.week_charges import Shortage, week_charges
 from domain.units import Mass
+from domain.week.beside import Beside
 
 __all__ = ["Progress", "compare", "plan_week"]
 
 LOG = logging.getLogger(__name__)
 
-SEARCHED = 0.75
+SEARCHED = 0.92
 """Share of what is left of the time for the search; after it, what is late or left out is tried once more."""
 SEARCHED_OF_MANY = 0.5
 """The same above ``MANY`` jobs, where that finds more than the search."""
@@ -42,14 +42,14 @@ MENDED_FIRST = 0.3
 """Share of the time in which the first plan's late jobs are tried once more."""
 LAST = 0.08
 """Share of the time for bounds after the search."""
-LAST_OF_FEW = 0.33
-"""The same in small weeks, where whole flasks and loads are asked for."""
 WEIGHED = 8
 """Flasks that are weighed out to learn how long a whole week of them takes."""
 LATER = 4
 """How much longer a flask takes in the course of the week, when there are returns to choose from."""
+TINY = 14
+"""Flasks up to which bounds are known before the search begins; above, they are worked out beside it."""
 FEW = 80
-"""Jobs up to which bounds are known before the search begins; above, they are worked out beside it."""
+"""Jobs up to which whole flasks and loads are asked for, anew for each plan that is less late."""
 AGAIN = 0.3
 """Share of its time that the search has once more for a week that is planned again."""
 STEPS = 60
@@ -88,8 +88,8 @@ class _Asked:
     """seconds for bounds after the search"""
     weighing: float = 0.0
     """seconds for charges after that"""
-    beside: threading.Thread | None = None
-    """works out bounds while the search goes on"""
+    beside: Beside | None = None
+    """bounds, while the search goes on"""
 
     def left(self) -> float:
         """Seconds for the search."""
@@ -187,7 +187,8 @@ def _planned(problem: Problem, tightened: Problem, asked: _Asked) -> Plan:
     start = _mended(trees) or by_hand
     asked.tell(say("first plan, as by hand") if start is by_hand else say("the plan that was read, mended"), start)
     if not asked.deterministic and len(problem.jobs) > MANY:
-        start = _mended_first(trees, _refilled(trees, start, asked), asked)
+        start = _refilled(trees, start, asked)
+    start = _mended_first(trees, start, asked)
     found = _better(tightened, polish(tightened, _searched(trees, start, asked)), start)
     best = by_hand if values(by_hand.levels) < values(found.levels) else found
     best = _each_mended(trees, best, asked.going)
@@ -216,7 +217,7 @@ def _keep_back(problem: Problem, plan: Plan, asked: _Asked) -> None:
     began = time.monotonic()
     week_charges(problem, few)
     each = (time.monotonic() - began) / max(1, len(few))
-    asked.kept_back = (LAST_OF_FEW if len(problem.jobs) <= FEW else LAST) * asked.seconds
+    asked.kept_back = LAST * asked.seconds
     asked.weighing = LATER * each * len(plan.flasks)
 
 
@@ -323,25 +324,30 @@ def _searched(trees: Trees, plan: Plan, asked: _Asked) -> Plan:
         deterministic=asked.deterministic,
         should_stop=asked.should_stop,
     )
-    search = Search(trees, plan, effort, lambda stage, better: asked.tell(stage, _explained(trees.problem, better)))
-    return replace(search.run(least), made_by="planner")
+
+    def better(stage: str, found: Plan) -> None:
+        if asked.beside is not None:
+            asked.beside.plan = found
+        asked.tell(stage, _explained(trees.problem, found))
+
+    try:
+        return replace(Search(trees, plan, effort, better).run(least), made_by="planner")
+    finally:
+        if asked.beside is not None:
+            asked.beside.over()
 
 
 def _least(trees: Trees, plan: Plan, asked: _Asked) -> dict[str, int]:
-    """Bounds that end the search; in larger weeks a thread raises them while it goes on."""
-    least = dict.fromkeys((level.name for level in plan.levels), 0)
-    seconds = asked.left()
-
-    def learn() -> None:
-        least.update(week_bounds(trees, plan, seconds=math.inf if asked.deterministic else seconds))
-
-    if asked.deterministic or len(trees.problem.jobs) <= FEW:
-        learn()
-    else:
-        if len(trees.problem.jobs) <= MANY:
-            prepare(trees.problem)
-        asked.beside = threading.Thread(target=learn, daemon=True)
-        asked.beside.start()
+    """Bounds that end the search; but for the smallest weeks a thread raises them while it goes on."""
+    jobs, least = len(trees.problem.jobs), dict.fromkeys((level.name for level in plan.levels), 0)
+    asked.beside = None
+    if asked.deterministic or len(plan.flasks) <= TINY:
+        least.update(week_bounds(trees, plan, seconds=math.inf if asked.deterministic else asked.left()))
+        return least
+    if FEW < jobs <= MANY:
+        prepare(trees.problem)
+    asked.beside = Beside(trees, plan, lambda: asked.rest() - asked.weighing, jobs <= FEW, least)
+    asked.beside.start()
     return least
 
 

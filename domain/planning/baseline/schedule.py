@@ -110,11 +110,18 @@ class Schedule:
         """The best load to join with nothing later for it, else the best of all ways."""
         if sum(len(ride.flasks) for ride in self.rides.values()) > MANY:
             return self._first(flask)
-        joins = [p for ride in sorted(self.rides.values(), key=self._day) if (p := self._join(flask, ride))]
-        in_time = [p for p in joins if p.score[0] <= 0]
-        if in_time:
-            return min(in_time, key=lambda p: p.score)
-        return min([*joins, *self._new_loads(flask)], key=lambda p: p.score, default=None)
+        found: Placing | None = None
+        for ride in sorted(self.rides.values(), key=self._day):
+            if found is None or self._late_on(flask, self._day_of(ride)) < found.score[0]:
+                joined = self._join(flask, ride)
+                if joined is not None and (found is None or joined.score < found.score):
+                    found = joined
+                    if found.score[0] <= 0:
+                        return found
+        return min([*([found] if found else []), *self._new_loads(flask)], key=lambda p: p.score, default=None)
+
+    def _day_of(self, ride: Ride) -> int:
+        return self.table.hours.day_index(ride.flasks[0].cast_start)
 
     def _first(self, flask: Draft) -> Placing | None:
         """Of many loads: the first gap among their casts on a day that is as good as any, else a load of its own,

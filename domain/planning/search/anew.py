@@ -1,13 +1,17 @@
 """Taking some flasks out and putting their pieces back in another way, thousands of times over.
 
-No solver here: this is the careful manager with patience, and it opens the way for the solver.
+No solver here: this is the careful manager with patience, and it opens the way for the solver. A worse plan is gone on
+from now and then, less and less often (S. Kirkpatrick, C. D. Gelatt and M. P. Vecchi, "Optimization by simulated
+annealing", Science 220, 1983); what is taken out and put back is often what is late and what stands before it.
 """
 
 from __future__ import annotations
 
+import math
 import random
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from domain.planning.baseline.attempt import time_load
 from domain.planning.baseline.drafts import Draft, Obstacle, Ride
@@ -21,13 +25,22 @@ from domain.planning.measure import measure, values
 from domain.planning.plan import KilnLoad, Plan
 
 Worth = tuple[int, ...]
-BACK = 60
-"""Changes without a better plan, after which the best plan is taken up again."""
+HOT, COLD = 0.7, 0.02
+"""Of the cheapest flask's cost: what a worse plan costs more for which it is gone on from every third time, in the
+beginning and in the end."""
+OUT = 10**6
+"""What a piece left out costs here, beyond all lateness."""
+TRIFLE = 0.02
+"""What an overtime minute or a crucible change costs here."""
+MANY = 8
+"""Flasks of a melt or load that are taken out at once."""
+FIRST_LATE = 0.45
+"""How often something late is taken out, where there is any."""
 
 
 @dataclass
 class Anew:
-    """Holds the plan in hand, which may be a little dearer than the best one, and the best one."""
+    """Holds the plan in hand, which may be worse than the best one, and the best one."""
 
     trees: Trees
     rng: random.Random
@@ -35,7 +48,6 @@ class Anew:
     best: dict[str, Ride] = field(default_factory=dict)
     best_worth: Worth = ()
     worth: Worth = ()
-    stale: int = 0
 
     @classmethod
     def of(cls, trees: Trees, plan: Plan, seed: int) -> Anew:
@@ -50,35 +62,44 @@ class Anew:
         anew.schedule.taken_ids |= taken
         return anew
 
-    def step(self) -> bool:
-        """One change; whether the best plan is better for it."""
+    def step(self, part: float) -> bool:
+        """One change; whether the best plan is better for it. ``part``: of the time, how much is over."""
         before = dict(self.schedule.rides)
         self.schedule.patient = self.rng.random() < 0.4
         self._put_back(self._take_out())
         worth = self._worth()
-        slack = self._slack()
-        if worth[:2] > self.best_worth[:2] or worth[2] > self.best_worth[2] + slack or (worth > self.worth and not slack):
-            self._restore(before)
-        else:
+        better = worth < self.best_worth
+        if better or self._accepted(self._price(worth) - self._price(self.worth), part):
             self.worth = worth
-        self.stale += 1
-        if worth < self.best_worth:
-            self.best, self.best_worth, self.stale = dict(self.schedule.rides), worth, 0
-            return True
-        if self.stale > BACK:
-            self._restore(self.best)
-            self.worth, self.stale = self.best_worth, 0
-        return False
+        else:
+            self._restore(before)
+        if better:
+            self.best, self.best_worth = dict(self.schedule.rides), worth
+        return better
+
+    def _accepted(self, more: float, part: float) -> bool:
+        heat = HOT * (COLD / HOT) ** min(1.0, part) * self._cheapest
+        return more <= 0 or self.rng.random() < math.exp(-more / heat)
+
+    def _price(self, worth: Worth) -> float:
+        """One sum of the levels, for going on only: what is best is told level by level."""
+        return OUT * worth[0] + self._late_day * worth[1] + worth[2] + TRIFLE * (worth[3] + worth[4])
+
+    @cached_property
+    def _cheapest(self) -> int:
+        return max(1, min((s.cost for s in self.trees.problem.shop.sizes), default=1))
+
+    @cached_property
+    def _late_day(self) -> int:
+        """A weighted day late: as much as a load with its first flask."""
+        shop = self.trees.problem.shop
+        return max(1, max((k.cost for k in shop.kilns), default=0) + max((s.cost for s in shop.sizes), default=0))
 
     def plan(self) -> Plan:
         """The best plan so far, measured."""
         self._restore(self.best)
         self.worth = self.best_worth
         return as_plan(self.schedule)
-
-    def _slack(self) -> int:
-        cheapest = min((s.cost for s in self.trees.problem.shop.sizes), default=0)
-        return cheapest if self.rng.random() < 0.3 else 0
 
     def _restore(self, rides: dict[str, Ride]) -> None:
         for load_id, ride in list(self.schedule.rides.items()):
@@ -102,20 +123,49 @@ class Anew:
     def _take_out(self) -> dict[str, int]:
         """Takes some flasks out; returns the pieces that are now in none."""
         rides = list(self.schedule.rides.values())
-        if rides:
-            kind = self.rng.random()
-            if kind < 0.4:
-                self._take_loads(rides)
-            elif kind < 0.8:
-                self._take_melt(rides)
-            else:
-                self._take_some(rides)
+        late = self._late(rides) if self.rng.random() < FIRST_LATE else []
+        kind = self.rng.random()
+        if late:
+            self._take_late(rides, late)
+        elif rides and kind < 0.25:
+            self._take_loads(rides)
+        elif rides and kind < 0.65:
+            self._take_melt(rides)
+        elif rides:
+            self._take_some(rides)
         inside: dict[str, int] = {}
         for ride in self.schedule.rides.values():
             for d in ride.drafts:
                 for job, count in d.contents:
                     inside[job] = inside.get(job, 0) + count
         return {j: n - inside.get(j, 0) for j, n in pieces_wanted(self.trees.problem).items() if n > inside.get(j, 0)}
+
+    def _late(self, rides: Sequence[Ride]) -> list[tuple[int, Ride, Draft]]:
+        """Flasks with something late, and by how many weighted days."""
+        jobs, hours = self.trees.problem.job, self.schedule.table.hours
+        found = []
+        for ride in rides:
+            for timed in ride.flasks:
+                day = hours.day_index(timed.knockout_end)
+                days = sum(jobs[j].weight * max(0, day - hours.due_index(jobs[j].due)) for j, _ in timed.draft.contents)
+                if days:
+                    found.append((days, ride, timed.draft))
+        return found
+
+    def _take_late(self, rides: Sequence[Ride], late: Sequence[tuple[int, Ride, Draft]]) -> None:
+        """Something late, and what is cast before it: a few flasks, those of its melt, or a load."""
+        _, its, flask = self.rng.choices(late, [days for days, _, _ in late])[0]
+        sooner = [r for r in rides if r.flasks[0].cast_start < its.flasks[0].cast_start]
+        before = [d for r in sooner for d in r.drafts]
+        kind = self.rng.random()
+        if kind >= 0.8 and sooner:
+            before = self.rng.choice(sooner).drafts
+        elif kind >= 0.5:
+            before = [d for d in before if d.melt == flask.melt]
+        most = self.rng.choice([1, 2, 3, 4, 6]) if kind < 0.5 else MANY
+        gone = {flask.id, *(d.id for d in self.rng.sample(before, min(len(before), most)))}
+        for ride in rides:
+            self._remove(gone, ride)
 
     def _take_loads(self, rides: Sequence[Ride]) -> None:
         first = self.rng.choice(rides)
@@ -127,7 +177,7 @@ class Anew:
         melts = sorted({d.melt for r in rides for d in r.drafts})
         chosen = set(self.rng.sample(melts, min(len(melts), self.rng.choice([1, 1, 2]))))
         mine = [d.id for r in rides for d in r.drafts if d.melt in chosen]
-        gone = set(self.rng.sample(mine, min(len(mine), 8)))
+        gone = set(self.rng.sample(mine, min(len(mine), MANY)))
         for ride in rides:
             self._remove(gone, ride)
 

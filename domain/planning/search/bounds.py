@@ -25,7 +25,7 @@ NODES = 1
 """Branches of the program with whole flasks and loads."""
 LEAST = 0.1
 """Seconds that a program in fractions has, however little time there is."""
-SECONDS = 2.5
+SECONDS = 4
 """Time for them; what is found by then holds too."""
 
 

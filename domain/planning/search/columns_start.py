@@ -20,8 +20,6 @@ from domain.planning.search.patterns import Patterns
 
 FILLINGS = 12
 """Ways in which the flasks of one melt and day are filled."""
-BY_DAYS = 80
-"""Jobs above which the days of the program part flasks more than they save loads."""
 WHOLE = 0.05
 """Shares of a load or flask that are not looked at."""
 SETTLED = 1e-6
@@ -38,10 +36,10 @@ class Starts:
     enough: Callable[[], bool]
 
     def plans(self, limit: int) -> Iterator[Plan]:
-        """Flasks filled melt by melt, and where the days are few enough day by day as well, for weeks that are
-        no more than ``limit`` weighted days late as the program has it."""
+        """Flasks filled melt by melt, and day by day as well, for weeks that are no more than ``limit`` weighted days
+        late as the program has it."""
         yield from self._both(dict.fromkeys(self.wanted, 0))
-        week = week_of(self.trees, self.wanted, limit, 0) if len(self.wanted) <= BY_DAYS and not self.enough() else None
+        week = week_of(self.trees, self.wanted, limit, 0) if not self.enough() else None
         days = None if week is None or self.enough() else self._days(week)
         if days is not None:
             yield from self.by_patterns(days)

@@ -9,6 +9,8 @@ import random
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
+from itertools import count
 
 from domain.planning.baseline.trees import Trees
 from domain.planning.measure import measure, values
@@ -27,20 +29,24 @@ FREE = 7
 """Flasks of a neighbourhood whose trees are free; the others in its loads only move."""
 TOGETHER = 22
 """Flasks in a neighbourhood's loads."""
-START = 0.12
+ANEW = 0.75
+"""Share of the time left in which flasks are put together anew."""
+DAYS = 0.12
+"""Share of the time for the order of each day's casts, at the end."""
+START = 0.07
 """Share of the time in which other plans to begin with are made."""
 STARTS = 6
 """Of them, for each second of a deterministic limit."""
 PATTERNED = 0.05
 """What a plan by patterns counts of a deterministic limit."""
-STARTED = 350
-"""Jobs above which filling flasks in many ways takes too long."""
+PATTERNS = 350
+"""Jobs above which filling flasks by patterns takes too long."""
+OTHERWISE = 80
+"""Jobs above which filling them in many ways takes too long."""
 STEPS = 120
 """Changes for each second of a deterministic limit."""
 OVERHEAD = 0.2
 """What building a model counts of a deterministic limit, which the solver does not see."""
-LATE = 4
-"""Late loads whose jobs are brought forward first."""
 TRIES = 60
 """Neighbourhoods without a better plan, after which there is probably none."""
 
@@ -57,6 +63,10 @@ class Search:
     began: float = field(default_factory=time.monotonic)
     bounds: dict[str, int] = field(default_factory=dict)
 
+    @cached_property
+    def rng(self) -> random.Random:
+        return random.Random(self.effort.seed)
+
     @property
     def problem(self) -> Problem:
         return self.trees.problem
@@ -70,10 +80,12 @@ class Search:
             self._whole(case)
         if not self._proven():
             self._starts(least)
-            self._late_first(least)
-            self._anew(least)
+            self._anew(least, 0)
             self._all_loads()
-            self._neighbourhoods(least)
+            for again in count(1):
+                if not self._neighbourhoods(least):
+                    break
+                self._anew(least, again)
             self._days()
         return replace(self.plan, levels=tuple(self._with_bound(level) for level in self.plan.levels))
 
@@ -102,46 +114,37 @@ class Search:
 
     def _patterns(self, least: dict[str, int]) -> None:
         """Each melt's cheapest flasks, which are a good beginning where the days are roomy."""
-        starts = self._other_starts(least)
+        starts = self._other_starts(least, PATTERNS)
         for plan in starts.by_patterns(dict.fromkeys(starts.wanted, 0)) if starts and not self._finished(least) else ():
             self.spent += PATTERNED
             self._take_plan(plan, say("filling flasks by patterns"))
 
     def _starts(self, least: dict[str, int]) -> None:
         """Other plans to begin with."""
-        starts = self._other_starts(least)
+        starts = self._other_starts(least, OTHERWISE)
         for plan in starts.plans(self.plan.levels[1].value) if starts else ():
             self.spent += 1 / STARTS
             self._take_plan(plan, say("filling flasks in other ways"))
 
-    def _other_starts(self, least: dict[str, int]) -> Starts | None:
-        """Where nobody has read a plan and everything that can be is planned."""
+    def _other_starts(self, least: dict[str, int], most: int) -> Starts | None:
+        """Where nobody has read a plan, everything that can be is planned, and no more than ``most`` jobs are asked for."""
         wanted = possible(self.trees)
         until = self._left() * (1 - START)
-        if until <= 0 or self.problem.previous or not 0 < len(wanted) <= STARTED or self.plan.levels[0].value > least["left out"]:
+        if until <= 0 or self.problem.previous or not 0 < len(wanted) <= most or self.plan.levels[0].value > least["left out"]:
             return None
         return Starts(self.trees, wanted, random.Random(self.effort.seed), lambda: self._left() <= until)
 
-    def _late_first(self, least: dict[str, int]) -> None:
-        """Late jobs come before everything that costs: their loads with the nearest, while there is time left
-        to make up for what that costs."""
-        rng = random.Random(self.effort.seed)
-        for load in [x for x in self._loads if self._is_late(x)][:LATE]:
-            if self.plan.levels[1].value <= least["weighted days late"] or self._left() <= 0.5 * self.effort.seconds:
-                return
-            near = [x.id for x in sorted(self._loads, key=lambda x: (abs(x.start - load.start), x.id))[:2]]
-            self._free_loads(near, say("bringing late jobs forward"), self._pick_flasks(rng, near), 0.1, upto=2)
-
-    def _anew(self, least: dict[str, int]) -> None:
-        """Flasks taken out and put back in other ways, for about half of the time."""
-        if self._left() <= 0:
+    def _anew(self, least: dict[str, int], again: int) -> None:
+        """Flasks taken out and put back in other ways, for most of the time; each time ``again`` in others."""
+        whole = self._left() * ANEW
+        if whole <= 0:
             return
-        anew = Anew.of(self.trees, self.plan, self.effort.seed)
-        until = self._left() * 0.5
-        for _ in range(int(until * STEPS) if self.effort.deterministic else 10**9):
+        anew = Anew.of(self.trees, self.plan, self.effort.seed + again)
+        steps, until = int(whole * STEPS), self._left() - whole
+        for n in range(steps) if self.effort.deterministic else count():
             if self._left() < until or self._finished(least):
                 break
-            if anew.step():
+            if anew.step(n / steps if self.effort.deterministic else 1 - (self._left() - until) / whole):
                 self._take_plan(anew.plan(), say("putting flasks together anew"))
 
     def _all_loads(self) -> None:
@@ -150,15 +153,17 @@ class Search:
         if 0 < len(free) <= 2 * FREE:
             self._free_loads([x.id for x in self._loads], say("trying all trees anew"), frozenset(f.id for f in free), 0.35)
 
-    def _neighbourhoods(self, least: dict[str, int]) -> None:
-        rng = random.Random(self.effort.seed)
+    def _neighbourhoods(self, least: dict[str, int]) -> bool:
+        """Whether there is time left for other things, because none of them was better for long."""
         tries = 0
-        while tries < TRIES and self._left() > 0.2 * self.effort.seconds and not self._finished(least, upto=3):
-            loads = self._pick_loads(rng)
-            if not loads:
-                return
-            free = self._pick_flasks(rng, loads)
-            tries = 0 if self._free_loads(loads, say("trying some loads anew"), free, 0.2) else tries + 1
+        while tries < TRIES:
+            loads = self._pick_loads(self.rng)
+            share = min(0.2, self._left() / self.effort.seconds - DAYS)
+            if not loads or share <= 0 or self._finished(least, upto=3):
+                return False
+            free = self._pick_flasks(self.rng, loads)
+            tries = 0 if self._free_loads(loads, say("trying some loads anew"), free, share) else tries + 1
+        return True
 
     def _pick_loads(self, rng: random.Random) -> list[str]:
         """One load and those nearest to it in time, as many as are not too much together."""
