@@ -40,6 +40,8 @@ class Schedule:
     trees: Trees
     table: Timetable
     patient: bool = False
+    begins: bool = True
+    """whether new loads are"""
     rides: dict[str, Ride] = field(default_factory=dict)
     made: int = 0
     obstacles: dict[str, Obstacle] = field(default_factory=dict)
@@ -187,7 +189,7 @@ class Schedule:
 
     def _new_loads(self, flask: Draft) -> list[Placing]:
         placings: list[Placing] = []
-        for kiln in self.trees.kilns_for(flask.size):
+        for kiln in self.trees.kilns_for(flask.size) if self.begins else ():
             programs = self.trees.programs_for(kiln, [flask.need])
             if programs:
                 placings += self._on_days(flask, kiln, programs[0].id)

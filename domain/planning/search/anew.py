@@ -1,8 +1,8 @@
 """Taking some flasks out and putting their pieces back in another way, thousands of times over.
 
-No solver here: this is the careful manager with patience, and it opens the way for the solver. A worse plan is gone on
-from now and then, less and less often (S. Kirkpatrick, C. D. Gelatt and M. P. Vecchi, "Optimization by simulated
-annealing", Science 220, 1983); what is taken out and put back is often what is late and what stands before it.
+This is the careful manager with patience. A worse plan is gone on from now and then, less and less often (S. Kirkpatrick,
+C. D. Gelatt and M. P. Vecchi, "Optimization by simulated annealing", Science 220, 1983); what is taken out and put back is
+often what is late and what stands before it. Now and then the solver is asked for cheaper flasks for what a few of them hold.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from domain.planning.baseline.attempt import time_load
-from domain.planning.baseline.drafts import Draft, Obstacle, Ride
+from domain.planning.baseline.drafts import Draft, Obstacle, Ride, draft
 from domain.planning.baseline.groups import Groups, pieces_wanted, urgency
 from domain.planning.baseline.held import bare, ride_of
 from domain.planning.baseline.hours import Hours
@@ -23,8 +23,11 @@ from domain.planning.baseline.trees import Trees
 from domain.planning.manager import as_plan
 from domain.planning.measure import measure, values
 from domain.planning.plan import KilnLoad, Plan
+from domain.planning.solver.price import Filled, cheapest
 
 Worth = tuple[int, ...]
+Asked = tuple[str, frozenset[tuple[str, int]], int]
+"""A melt, pieces by job, and a price that is to be beaten."""
 HOT, COLD = 0.7, 0.02
 """Of the cheapest flask's cost: what a worse plan costs more for which it is gone on from every third time, in the
 beginning and in the end."""
@@ -36,6 +39,14 @@ MANY = 8
 """Flasks of a melt or load that are taken out at once."""
 FIRST_LATE = 0.45
 """How often something late is taken out, where there is any."""
+FEWER_LOADS = 0.1
+"""How often no new load may be begun."""
+PACKED = 0.4
+"""How often the solver is asked in the end, in the beginning not at all."""
+FEW = (2, 2, 3, 3, 4)
+"""Flasks whose pieces it is asked about."""
+PATIENCE = 0.2
+"""Seconds that it has for them."""
 
 
 @dataclass
@@ -48,10 +59,14 @@ class Anew:
     best: dict[str, Ride] = field(default_factory=dict)
     best_worth: Worth = ()
     worth: Worth = ()
+    steps: bool = False
+    """the solver's time is counted in its own steps"""
+    packed: dict[Asked, tuple[Filled, ...] | None] = field(default_factory=dict)
+    """what the solver has answered"""
 
     @classmethod
-    def of(cls, trees: Trees, plan: Plan, seed: int) -> Anew:
-        anew = cls(trees, random.Random(seed), Schedule.of(trees))
+    def of(cls, trees: Trees, plan: Plan, seed: int, *, steps: bool = False) -> Anew:
+        anew = cls(trees, random.Random(seed), Schedule.of(trees), steps=steps)
         fixed = {load.id for load in trees.problem.fixed_loads}
         for load in plan.loads:
             if load.id not in fixed:
@@ -66,7 +81,11 @@ class Anew:
         """One change; whether the best plan is better for it. ``part``: of the time, how much is over."""
         before = dict(self.schedule.rides)
         self.schedule.patient = self.rng.random() < 0.4
-        self._put_back(self._take_out())
+        self.schedule.begins = self.rng.random() >= FEWER_LOADS
+        if self.rng.random() >= PACKED * part:
+            self._put_back(self._take_out())
+        elif not self._pack():
+            return False
         worth = self._worth()
         better = worth < self.best_worth
         if better or self._accepted(self._price(worth) - self._price(self.worth), part):
@@ -125,7 +144,9 @@ class Anew:
         rides = list(self.schedule.rides.values())
         late = self._late(rides) if self.rng.random() < FIRST_LATE else []
         kind = self.rng.random()
-        if late:
+        if len(rides) > 1 and not self.schedule.begins:
+            self._take_smallest(rides)
+        elif late:
             self._take_late(rides, late)
         elif rides and kind < 0.25:
             self._take_loads(rides)
@@ -173,6 +194,14 @@ class Anew:
         for ride in near[: self.rng.choice([1, 1, 2])]:
             self._remove({d.id for d in ride.drafts}, ride)
 
+    def _take_smallest(self, rides: Sequence[Ride]) -> None:
+        """One of the smallest loads, and a few flasks of others, to make do with one load fewer."""
+        emptied = min(self.rng.sample(rides, 2), key=lambda r: len(r.flasks))
+        others = [d.id for r in rides if r is not emptied for d in r.drafts]
+        gone = {*(d.id for d in emptied.drafts), *self.rng.sample(others, min(len(others), self.rng.randrange(MANY)))}
+        for ride in rides:
+            self._remove(gone, ride)
+
     def _take_melt(self, rides: Sequence[Ride]) -> None:
         melts = sorted({d.melt for r in rides for d in r.drafts})
         chosen = set(self.rng.sample(melts, min(len(melts), self.rng.choice([1, 1, 2]))))
@@ -202,6 +231,37 @@ class Anew:
         timed = time_load(self.schedule.table, ride.id, kiln, programs[0], left, day)
         if not isinstance(timed, Obstacle):
             self.schedule.put_in(timed)
+
+    def _pack(self) -> bool:
+        """Puts cheaper flasks in the place of a few of one melt that are cast near each other; whether there are any."""
+        every = [f for r in self.schedule.rides.values() for f in r.flasks]
+        first = self.rng.choice(every) if every else None
+        if first is None:
+            return False
+        mine = [f for f in every if f.draft.melt == first.draft.melt]
+        far = {f.draft.id: abs(f.cast_start - first.cast_start) * self.rng.uniform(0.2, 1.0) for f in mine}
+        near = [f.draft for f in sorted(mine, key=lambda f: (far[f.draft.id], f.draft.id))[: self.rng.choice(FEW)]]
+        filled = self._cheaper(first.draft.melt, near)
+        if not filled:
+            return False
+        gone = {d.id for d in near}
+        for ride in list(self.schedule.rides.values()):
+            self._remove(gone, ride)
+        groups = Groups(self.trees, Hours(self.trees.problem), taken=self._flask_names())
+        made = [draft(self.trees, groups.next_id(), first.draft.melt, size, dict(inside)) for size, inside in filled]
+        self.schedule.insert_all(self._in_some_order([d for d in made if d]), groups.next_id)
+        return True
+
+    def _cheaper(self, melt: str, drafts: Sequence[Draft]) -> tuple[Filled, ...] | None:
+        pieces: dict[str, int] = {}
+        for d in drafts:
+            for j, n in d.contents:
+                pieces[j] = pieces.get(j, 0) + n
+        price = sum(self.trees.problem.size[d.size].cost for d in drafts)
+        asked = (melt, frozenset(pieces.items()), price)
+        if asked not in self.packed:
+            self.packed[asked] = cheapest(self.trees, melt, pieces, 0, price - 1, PATIENCE, steps=self.steps).flasks
+        return self.packed[asked]
 
     def _put_back(self, pieces: dict[str, int]) -> None:
         groups = Groups(self.trees, Hours(self.trees.problem), quick=False, rng=self.rng, taken=self._flask_names())

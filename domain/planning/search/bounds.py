@@ -18,6 +18,7 @@ from domain.planning.search.bounds_share import least_flasks, least_loads
 from domain.planning.search.columns import Aim, Limits, least
 from domain.planning.search.columns_days import Days
 from domain.planning.search.columns_families import Family, families
+from domain.planning.search.columns_prices import Prices
 
 FEW = 80
 """Jobs up to which whole flasks and loads are asked for."""
@@ -27,6 +28,8 @@ LEAST = 0.1
 """Seconds that a program in fractions has, however little time there is."""
 SECONDS = 4
 """Time for them; what is found by then holds too."""
+PRICED = 3
+"""Seconds before that for what a few jobs' flasks cost."""
 
 
 def bounded(trees: Trees, plan: Plan, *, whole: bool, seconds: float = math.inf) -> Plan:
@@ -124,6 +127,10 @@ class _Known:
         return families(self.trees, self.wanted)
 
     @cached_property
+    def prices(self) -> Prices:
+        return Prices(self.trees, self.wanted)
+
+    @cached_property
     def fixed_late(self) -> int:
         """Weighted days late of jobs that are in fixed flasks only."""
         return _late_already(self.problem, {j.id for j in self.problem.jobs if j.id not in self.wanted})
@@ -170,7 +177,9 @@ class _Known:
         clock = max(LEAST, self.until - time.monotonic())
         if not whole:
             return least(self.trees, self.wanted, aim, limits, seconds=clock, known=self.families)
-        found = least(self.trees, self.wanted, aim, limits, NODES, min(SECONDS, clock), known=self.families)
+        self.prices.until = time.monotonic() + min(PRICED, 0.5 * clock)
+        clock = min(SECONDS, clock)
+        found = least(self.trees, self.wanted, aim, limits, NODES, clock, known=self.families, prices=self.prices)
         return max(found, self._least(aim, limits, whole=False))
 
 

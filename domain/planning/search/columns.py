@@ -14,7 +14,8 @@ another, gives the program values that keep all of its rows:
   there is, are worth no more than a tree of its size can be (``columns_trees``), and no job has more pieces
   in it than it would have alone;
 - where nothing is left out, of the jobs that fit between two days, the flasks between these days cost at least the
-  next sum of flask prices above what the pieces are worth;
+  next sum of flask prices above what the pieces are worth, and what the solver proves of the flasks of a few jobs
+  of a melt alone (``columns_prices``);
 - weighted days late, counted piece by piece, or where whole numbers are asked for by the day of a job's last piece,
   are no more than the given number, and what is left out no more than its.
 
@@ -26,7 +27,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import Enum, auto
 from functools import cached_property
@@ -37,6 +38,7 @@ from domain.planning.search.columns_days import Days, Room
 from domain.planning.search.columns_families import SMALL, Family, families
 from domain.planning.search.columns_loads import full_loads
 from domain.planning.search.columns_lp import Programme
+from domain.planning.search.columns_prices import Prices
 from domain.planning.search.columns_room import RoomRows
 from domain.shop.burnout import Kiln
 from domain.shop.flask import FlaskSize
@@ -102,6 +104,8 @@ class Week:
     limits: Limits
     whole: bool = False
     """all days are taken as one"""
+    prices: Prices | None = None
+    """asks the solver what a few jobs' flasks cost"""
     model: Programme = field(default_factory=Programme)
     flasks: dict[tuple[int, int, str], int] = field(default_factory=dict)
     """by family, day and size"""
@@ -124,8 +128,8 @@ class Week:
         for index, family in enumerate(self.families):
             for day in sorted({d for j in family.jobs for d in self.late[j.id]}):
                 self._flasks(index, family, day)
-            if not self.limits.left:
-                self._prices(index, family)
+        if not self.limits.left:
+            self._prices()
         for day in sorted({d for _, d, _ in self.flasks}):
             floors.add(day, [k for k in problem.shop.kilns if k.in_service])
             self._stand(floors, day)
@@ -197,18 +201,37 @@ class Week:
             if sum(s * most[j] for j, s in shares.items()) > 1:
                 model.row({**terms, flasks: -1.0}, high=0)
 
-    def _prices(self, index: int, family: Family) -> None:
-        """Between any two days, flasks for the jobs that fit nowhere else."""
-        spans = {j: (min(self.late[j]), max(self.late[j])) for j in family.own if self.late[j]}
+    def _prices(self) -> None:
+        """Between any two days, flasks for the jobs that fit nowhere else: those that share a temperature with no other
+        family, and where the solver is asked, those of a melt."""
+        for index, family in enumerate(self.families):
+            for first, last, inside in self._nowhere_else(family.own):
+                self.model.row(self._costs({index}, first, last), low=family.least_price(inside))
+        if self.prices is None:
+            return
+        for melt in dict.fromkeys(f.melt for f in self.families):
+            mine = {n: f for n, f in enumerate(self.families) if f.melt == melt}
+            for first, last, inside in self._nowhere_else({j.id for f in mine.values() for j in f.jobs}):
+                known = max(
+                    (f.least_price(f.own.intersection(inside)) for f in mine.values() if f.own.intersection(inside)), default=0
+                )
+                self.model.row(self._costs(mine, first, last), low=self.prices.of(melt, inside, known))
+
+    def _nowhere_else(self, jobs: Iterable[str]) -> Iterator[tuple[int, int, list[str]]]:
+        """Pairs of days, and the jobs that are cast between them if at all."""
+        spans = {j: (min(self.late[j]), max(self.late[j])) for j in jobs if self.late[j]}
         for first in sorted({a for a, _ in spans.values()}):
             before = 0
             for last in sorted({b for _, b in spans.values()}):
                 inside = [j for j, (a, b) in spans.items() if first <= a and b <= last]
                 if len(inside) > before:
                     before = len(inside)
-                    between = {v: (family, s) for (i, d, s), v in self.flasks.items() if i == index and first <= d <= last}
-                    costs = {v: float(self.days.trees.problem.size[s].cost) for v, (_, s) in between.items()}
-                    self.model.row(costs, low=family.least_price(inside))
+                    yield first, last, inside
+
+    def _costs(self, families: Container[int], first: int, last: int) -> dict[int, float]:
+        """Of these families' flasks between two days, by variable."""
+        size = self.days.trees.problem.size
+        return {v: float(size[s].cost) for (i, d, s), v in self.flasks.items() if i in families and first <= d <= last}
 
     def _stand(self, floors: Floors, day: int) -> None:
         model, loads = self.model, floors.holds[day]
@@ -282,11 +305,12 @@ def least(
     nodes: int = 0,
     seconds: float = math.inf,
     known: Sequence[Family] | None = None,
+    prices: Prices | None = None,
 ) -> int:
     """What new flasks for the ``wanted`` pieces leave out, are late or cost at least within these limits.
     0 where nothing can be said in time. ``seconds``: for the solver, where there are ``nodes`` or a clock.
-    ``known``: the families of these pieces, where they are at hand."""
-    week = _built(trees, wanted, limits, known, by_days=aim is not Aim.COST)
+    ``known``: the families of these pieces, where they are at hand. ``prices``: asks the solver."""
+    week = _built(trees, wanted, limits, known, prices if aim is Aim.COST else None, by_days=aim is not Aim.COST)
     if week is None:
         return 0
     if nodes:
@@ -302,7 +326,13 @@ def week_of(trees: Trees, wanted: Mapping[str, int], limit: int, fixed_late: int
 
 
 def _built(
-    trees: Trees, wanted: Mapping[str, int], limits: Limits, known: Sequence[Family] | None = None, *, by_days: bool = False
+    trees: Trees,
+    wanted: Mapping[str, int],
+    limits: Limits,
+    known: Sequence[Family] | None = None,
+    prices: Prices | None = None,
+    *,
+    by_days: bool = False,
 ) -> Week | None:
     """``by_days``: none where the days are taken as one."""
     fixed = {f.id for f in trees.problem.fixed_flasks}
@@ -317,7 +347,7 @@ def _built(
         return None
     if whole:
         late = {j: {0: 0} for j in late}
-    week = Week(days, families(trees, wanted) if known is None else known, late, wanted, limits, whole)
+    week = Week(days, families(trees, wanted) if known is None else known, late, wanted, limits, whole, prices)
     week.build()
     return week
 

@@ -139,7 +139,7 @@ class Search:
         whole = self._left() * ANEW
         if whole <= 0:
             return
-        anew = Anew.of(self.trees, self.plan, self.effort.seed + again)
+        anew = Anew.of(self.trees, self.plan, self.effort.seed + again, steps=self.effort.deterministic)
         steps, until = int(whole * STEPS), self._left() - whole
         for n in range(steps) if self.effort.deterministic else count():
             if self._left() < until or self._finished(least):
